@@ -1,0 +1,7 @@
+//! Engineering of the DC wiring harness of a production boat model.
+//!
+//! No I/O, no clock, no web. Data flows one way, in the order of these modules:
+//! `file_format -> model -> {boats, routing} -> network -> worst -> rules -> {sizing, sheets}`,
+//! and `study` strings them together.
+
+pub mod units;

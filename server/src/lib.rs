@@ -1,0 +1,1 @@
+//! The web service around `harness-core`.

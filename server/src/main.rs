@@ -1,0 +1,2 @@
+//! Entry point of the service.
+fn main() {}

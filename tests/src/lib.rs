@@ -1,0 +1,1 @@
+//! Shared pieces of the outside checks: generators and readers of committed facts.
