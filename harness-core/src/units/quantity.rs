@@ -273,7 +273,7 @@ mod tests {
 
     #[test]
     fn a_foot_is_304_8_millimetres() {
-        assert_eq!(Metres::from_feet(10.0), Metres::new(3.048));
+        assert!((Metres::from_feet(10.0).value() - 3.048).abs() < 1e-12);
         assert_eq!(Millimetres::from_inches(7.0), Millimetres::new(177.8));
     }
 }
