@@ -4,4 +4,5 @@
 //! `file_format -> model -> {boats, routing} -> network -> worst -> rules -> {sizing, sheets}`,
 //! and `study` strings them together.
 
+pub mod file_format;
 pub mod units;
