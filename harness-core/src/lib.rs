@@ -5,4 +5,5 @@
 //! and `study` strings them together.
 
 pub mod file_format;
+pub mod model;
 pub mod units;
