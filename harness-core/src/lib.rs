@@ -7,3 +7,5 @@
 pub mod file_format;
 pub mod model;
 pub mod units;
+pub mod working;
+pub mod tables;
