@@ -1,6 +1,9 @@
 //! The boat: mouldings, zones, points, runs, harness parts, and how the model is judged.
 
 use crate::file_format::form::{Kind, Shape, record};
+use crate::model::{
+    AreaBasis, DcBundling, DropBasis, EdgeProtection, Fixing, RuleSetChoice, SizeSeriesChoice,
+};
 use crate::units::bounds;
 
 record! {
@@ -9,15 +12,15 @@ record! {
     required {}
     optional {
         /// Rule sets that apply; left out, both US sets.
-        rule_sets: Vec<String> = Shape::List(&Shape::Choice(&["us-federal", "us-voluntary", "iso"]), 1);
+        rule_sets: Vec<String> = Shape::List(&Shape::Choice(RuleSetChoice::WORDS), 1);
         /// Series the yard stocks; left out, AWG.
-        size_series: Option<String> = Shape::Choice(&["awg", "mm2"]);
+        size_series: Option<String> = Shape::Choice(SizeSeriesChoice::WORDS);
         /// How conductor resistance is found; left out, copper at temperature.
-        drop_basis: Option<String> = Shape::Choice(&["copper-at-temperature", "trade-constant"]);
+        drop_basis: Option<String> = Shape::Choice(DropBasis::WORDS);
         /// Area of a gauge number used by the trade constant; left out, AWG.
-        area_basis: Option<String> = Shape::Choice(&["awg", "sae-minimum"]);
+        area_basis: Option<String> = Shape::Choice(AreaBasis::WORDS);
         /// How ampacity falls in a bundle below 50 V; left out, by count (the strictest).
-        dc_bundling: Option<String> = Shape::Choice(&["by-count", "flat-0.70", "none-below-50-v"]);
+        dc_bundling: Option<String> = Shape::Choice(DcBundling::WORDS);
         /// Insulation class of a wire that states none.
         insulation_degc: Option<f64> = Shape::Number(&bounds::CELSIUS);
         /// Length added to each run for dressing, as a share.
@@ -118,7 +121,7 @@ record! {
         /// Diameter.
         diameter_mm: Option<f64> = Shape::Number(&bounds::DIAMETER_MM);
         /// What keeps its edge off the wires.
-        edge_protection: Option<String> = Shape::Choice(&["none", "grommet", "bushing", "gland", "conduit", "sleeve"]);
+        edge_protection: Option<String> = Shape::Choice(EdgeProtection::WORDS);
         /// Whether it pierces a watertight bulkhead.
         watertight: Option<bool> = Shape::Flag;
     }
@@ -141,7 +144,7 @@ record! {
         /// Zone it belongs to; left out, the zone of both its points.
         zone: Option<String> = Shape::Ref(Kind::Zone);
         /// How wires are held.
-        fixing: Option<String> = Shape::Choice(&["clipped", "conduit", "chase", "leg"]);
+        fixing: Option<String> = Shape::Choice(Fixing::WORDS);
         /// Inside diameter of a conduit or leg.
         bore_mm: Option<f64> = Shape::Number(&bounds::DIAMETER_MM);
         /// Number of bends in a conduit or leg.

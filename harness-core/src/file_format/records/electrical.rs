@@ -2,6 +2,7 @@
 
 use super::{ConditionRecord, equipment_id};
 use crate::file_format::form::{Kind, Shape, record};
+use crate::model::{BusKind, DeviceKind, DropClass, Family, FigureFrom, SourceKind};
 use crate::units::bounds;
 
 record! {
@@ -15,7 +16,7 @@ record! {
         /// Full name.
         name: Option<String> = Shape::Text;
         /// What it is.
-        kind: Option<String> = Shape::Choice(&["battery", "alternator", "charger"]);
+        kind: Option<String> = Shape::Choice(SourceKind::WORDS);
         /// Where it sits.
         point: Option<String> = Shape::Ref(Kind::Point);
         /// Nominal voltage.
@@ -63,13 +64,13 @@ record! {
         /// Short name.
         id: String = equipment_id!(Device);
         /// What it is.
-        kind: String = Shape::Choice(&["fuse", "breaker", "switch", "battery-switch", "relay", "diode"]);
+        kind: String = Shape::Choice(DeviceKind::WORDS);
     }
     optional {
         /// Full name.
         name: Option<String> = Shape::Text;
         /// Family of a fuse, as in the table of protective devices.
-        family: Option<String> = Shape::Choice(&["blade-small", "blade-medium", "blade-large", "bolt-in-small", "bolt-in-large", "breaker", "other"]);
+        family: Option<String> = Shape::Choice(Family::WORDS);
         /// Where it sits; left out for a device fitted in a block.
         point: Option<String> = Shape::Ref(Kind::Point);
         /// Place on a fuse block.
@@ -99,7 +100,7 @@ record! {
         /// Short name.
         id: String = equipment_id!(Bus);
         /// What it is.
-        kind: String = Shape::Choice(&["busbar", "fuse-block", "stud"]);
+        kind: String = Shape::Choice(BusKind::WORDS);
     }
     optional {
         /// Full name.
@@ -170,11 +171,11 @@ record! {
         /// Greatest volts it stands.
         max_v: Option<f64> = Shape::Number(&bounds::VOLTS);
         /// Drop class: critical is held to 3 %, other to 10 %.
-        drop_class: Option<String> = Shape::Choice(&["critical", "other"]);
+        drop_class: Option<String> = Shape::Choice(DropClass::WORDS);
         /// A drop limit of its own, instead of the class.
         drop_limit_percent: Option<f64> = Shape::Number(&bounds::PERCENT);
         /// Where the figures come from.
-        figure_from: Option<String> = Shape::Choice(&["label", "measured", "guess"]);
+        figure_from: Option<String> = Shape::Choice(FigureFrom::WORDS);
         /// Whether it will not light fuel vapor around it.
         ignition_protected: Option<bool> = Shape::Flag;
         /// Use in each operating state; left out, taken as running in each.

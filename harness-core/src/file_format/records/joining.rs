@@ -2,6 +2,7 @@
 
 use super::{ConditionRecord, equipment_id};
 use crate::file_format::form::{Kind, Shape, record};
+use crate::model::{CavityUse, Contacts, EndTreatmentKind, SpliceKind, TerminalKind, ViewFace};
 use crate::units::bounds;
 
 record! {
@@ -15,7 +16,7 @@ record! {
         /// Description.
         name: Option<String> = Shape::Text;
         /// What it is.
-        kind: Option<String> = Shape::Choice(&["ring", "captive-spade", "spade", "blade", "contact", "ferrule", "lug"]);
+        kind: Option<String> = Shape::Choice(TerminalKind::WORDS);
         /// Thinnest conductor it takes.
         min_mm2: Option<f64> = Shape::Number(&bounds::AREA_MM2);
         /// Thickest conductor it takes.
@@ -60,7 +61,7 @@ record! {
         /// Part that closes an unused cavity.
         cavity_plug: Option<String> = Shape::Text;
         /// Face from which cavities are numbered.
-        view_face: Option<String> = Shape::Choice(&["mating", "wire-entry"]);
+        view_face: Option<String> = Shape::Choice(ViewFace::WORDS);
     }
 }
 
@@ -71,7 +72,7 @@ record! {
         /// Cavity number.
         cavity: u32 = Shape::Whole(1, 200);
         /// The decision.
-        holds: String = Shape::Choice(&["plug", "empty-by-design", "spare"]);
+        holds: String = Shape::Choice(CavityUse::WORDS);
     }
     optional {}
 }
@@ -105,7 +106,7 @@ record! {
     EndTreatment
     required {
         /// The treatment.
-        treatment: String = Shape::Choice(&["capped", "plugged", "mated-blank"]);
+        treatment: String = Shape::Choice(EndTreatmentKind::WORDS);
     }
     optional {
         /// Part used.
@@ -128,7 +129,7 @@ record! {
         /// Full name.
         name: Option<String> = Shape::Text;
         /// Which half it is, by its contacts.
-        contacts: Option<String> = Shape::Choice(&["pin", "socket"]);
+        contacts: Option<String> = Shape::Choice(Contacts::WORDS);
         /// Harness it belongs to.
         harness: Option<String> = Shape::Ref(Kind::Harness);
         /// Where it sits.
@@ -172,7 +173,7 @@ record! {
     }
     optional {
         /// How the ends meet.
-        kind: Option<String> = Shape::Choice(&["butt", "parallel"]);
+        kind: Option<String> = Shape::Choice(SpliceKind::WORDS);
         /// Where it sits.
         point: Option<String> = Shape::Ref(Kind::Point);
         /// Harness it belongs to.

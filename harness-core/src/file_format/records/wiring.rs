@@ -2,6 +2,7 @@
 
 use super::{ConditionRecord, EndTreatment};
 use crate::file_format::form::{Kind, Shape, record};
+use crate::model::{Function, Role};
 use crate::units::bounds;
 
 record! {
@@ -15,10 +16,7 @@ record! {
         /// Name.
         name: Option<String> = Shape::Text;
         /// What it does; the color of its feed follows from it.
-        function: Option<String> = Shape::Choice(&[
-            "main-feed", "accessory-feed", "ignition-feed", "navigation-lights", "bilge-blower",
-            "pump", "cabin-lights", "electronics", "starting", "charging", "bonding", "sender", "other",
-        ]);
+        function: Option<String> = Shape::Choice(Function::WORDS);
         /// Device that protects it.
         device: Option<String> = Shape::Ref(Kind::Device);
         /// Switch that turns it on.
@@ -82,7 +80,7 @@ record! {
         /// Circuit it belongs to.
         circuit: Option<String> = Shape::Ref(Kind::Circuit);
         /// What it carries.
-        role: Option<String> = Shape::Choice(&["feed", "return", "bonding", "signal"]);
+        role: Option<String> = Shape::Choice(Role::WORDS);
         /// Conductor size.
         size: Option<String> = Shape::Size;
         /// Insulation class; left out, that of the settings.

@@ -1,0 +1,102 @@
+//! What is wrong with a file, where, and what to do.
+
+use serde::Serialize;
+use std::fmt;
+
+/// One fault of a file. All faults of a file are reported together.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+pub struct Fault {
+    /// JSON pointer (RFC 6901) to the place.
+    pub pointer: String,
+    /// What is wrong and the next step, in one or two sentences.
+    pub detail: String,
+    /// The value given, as JSON, shortened when long; empty if there is none.
+    pub given: String,
+    /// What would be accepted.
+    pub limit: String,
+}
+
+impl fmt::Display for Fault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let place = if self.pointer.is_empty() {
+            "the file"
+        } else {
+            &self.pointer
+        };
+        write!(f, "{place}: {}", self.detail)?;
+        if !self.given.is_empty() {
+            write!(f, " Given: {}.", self.given)?;
+        }
+        if !self.limit.is_empty() {
+            write!(f, " Accepted: {}.", self.limit)?;
+        }
+        Ok(())
+    }
+}
+
+/// Longest text of a given value that is repeated in a message.
+const GIVEN_LENGTH: usize = 80;
+
+/// A given value as shown in a message.
+pub(crate) fn shown(value: &serde_json::Value) -> String {
+    let text = value.to_string();
+    if text.chars().count() <= GIVEN_LENGTH {
+        return text;
+    }
+    let head: String = text.chars().take(GIVEN_LENGTH).collect();
+    format!("{head}...")
+}
+
+/// Appends one step to a JSON pointer, escaped as RFC 6901 asks.
+pub(crate) fn step(pointer: &str, token: &str) -> String {
+    format!("{pointer}/{}", token.replace('~', "~0").replace('/', "~1"))
+}
+
+/// The known name nearest to a mistyped one, if any is near: at most one edit for every three
+/// letters.
+pub(crate) fn nearest<'a>(given: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    let allowed = (given.chars().count() / 3).max(1);
+    known
+        .map(|name| (edits(given, name), name))
+        .filter(|(distance, _)| *distance <= allowed)
+        .min()
+        .map(|(_, name)| name)
+}
+
+/// Levenshtein distance, letter case ignored.
+fn edits(a: &str, b: &str) -> usize {
+    let a: Vec<char> = a.to_lowercase().chars().collect();
+    let b: Vec<char> = b.to_lowercase().chars().collect();
+    let mut row: Vec<usize> = (0..=b.len()).collect();
+    for (i, from) in a.iter().enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, to) in b.iter().enumerate() {
+            let changed = diagonal + usize::from(from != to);
+            diagonal = row[j + 1];
+            row[j + 1] = changed.min(row[j] + 1).min(diagonal + 1);
+        }
+    }
+    row[b.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_mistyped_name_finds_its_neighbor() {
+        let known = ["nominal_v", "running_v", "rested_v"];
+        assert_eq!(
+            nearest("nominal_volt", known.into_iter()),
+            Some("nominal_v")
+        );
+        assert_eq!(nearest("Nominal_V", known.into_iter()), Some("nominal_v"));
+        assert_eq!(nearest("capacity", known.into_iter()), None);
+    }
+
+    #[test]
+    fn pointers_are_escaped() {
+        assert_eq!(step("/wires", "a/b~c"), "/wires/a~1b~0c");
+    }
+}
