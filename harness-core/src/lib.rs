@@ -4,8 +4,9 @@
 //! `file_format -> model -> {boats, routing} -> network -> worst -> rules -> {sizing, sheets}`,
 //! and `study` strings them together.
 
-pub mod file_format;
-pub mod model;
 pub mod units;
 pub mod working;
 pub mod tables;
+pub mod file_format;
+pub mod model;
+pub mod routing;
