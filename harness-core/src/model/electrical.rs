@@ -2,10 +2,10 @@
 
 use super::boat::{Point, identified};
 use super::choices::{BusKind, DeviceKind, DropClass, Family, FigureFrom, SourceKind};
-use super::condition::Condition;
 use super::ordering::OperatingState;
 use super::table::{Identified, Index};
 use super::wiring::{Circuit, Wire};
+use crate::boats::Condition;
 use crate::units::{Amperes, Millimetres, Ohms, Volts, Watts};
 
 /// A battery bank, alternator or charger.

@@ -2,9 +2,9 @@
 
 use super::boat::{Harness, Point, Reach, identified};
 use super::choices::{CavityUse, Contacts, EndTreatmentKind, SpliceKind, TerminalKind, ViewFace};
-use super::condition::Condition;
 use super::pin::{Equipment, Pin};
 use super::table::{Identified, Index};
+use crate::boats::Condition;
 use crate::units::{Amperes, Millimetres, Ohms, SquareMillimetres};
 use std::collections::BTreeMap;
 

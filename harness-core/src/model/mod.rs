@@ -5,7 +5,6 @@
 
 mod table;
 mod choices;
-mod condition;
 mod settings;
 mod boat;
 mod electrical;
@@ -14,18 +13,18 @@ mod wiring;
 mod ordering;
 mod pin;
 
+pub use crate::boats::{Condition, OptionIndex, OptionRule};
 pub use boat::{Harness, Hole, Moulding, Point, Reach, Run, Zone};
 pub use choices::{
     AreaBasis, BusKind, CavityUse, Contacts, DcBundling, DeviceKind, DropBasis, DropClass,
     EdgeProtection, EndTreatmentKind, Family, FigureFrom, Fixing, Function, Role, RuleSetChoice,
     SizeSeriesChoice, SourceKind, SpliceKind, TerminalKind, ViewFace,
 };
-pub use condition::{Condition, OptionIndex};
 pub use electrical::{Behavior, Bus, Device, Load, Source, Use};
 pub use joining::{
     Connector, ConnectorType, Coupler, EndTreatment, PlugsInto, Splice, TerminalPart,
 };
-pub use ordering::{BoatOption, Hull, OperatingState, OptionRule, StatedRule};
+pub use ordering::{BoatOption, Hull, OperatingState, StatedRule};
 pub use pin::{BusPin, Equipment, Pin, Pole, Port, Side};
 pub use settings::Settings;
 pub use table::{Identified, Index, Table};

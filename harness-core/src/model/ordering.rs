@@ -1,8 +1,8 @@
 //! Options, their rules, operating states and hulls.
 
 use super::boat::identified;
-use super::condition::OptionIndex;
 use super::table::Identified;
+use crate::boats::{OptionIndex, OptionRule};
 
 /// An orderable option.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,21 +28,6 @@ pub struct StatedRule {
     pub rule: OptionRule,
     /// Why it is there.
     pub because: Option<String>,
-}
-
-/// What a rule between options demands.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum OptionRule {
-    /// The first needs the second.
-    Requires(OptionIndex, OptionIndex),
-    /// The two never go together.
-    Excludes(OptionIndex, OptionIndex),
-    /// Each boat has exactly one of these.
-    ExactlyOneOf(Vec<OptionIndex>),
-    /// No boat has two of these.
-    AtMostOneOf(Vec<OptionIndex>),
-    /// Each boat has it.
-    Always(OptionIndex),
 }
 
 /// An operating state.

@@ -2,11 +2,11 @@
 
 use super::boat::{Harness, Point, Run, identified};
 use super::choices::{Function, Role};
-use super::condition::Condition;
 use super::electrical::Device;
 use super::joining::{EndTreatment, TerminalPart};
 use super::pin::Pin;
 use super::table::{Identified, Index};
+use crate::boats::Condition;
 use crate::units::{Celsius, Millimetres, WireSize};
 
 /// Everything from one protective device to its loads and back.
