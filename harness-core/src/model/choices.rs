@@ -158,6 +158,10 @@ choice! {
         BoltInSmall = "bolt-in-small",
         /// Large bolt-in fuse.
         BoltInLarge = "bolt-in-large",
+        /// Bolted strip fuse.
+        Strip = "strip",
+        /// Fast cartridge fuse of high interrupting rating.
+        FastCartridge = "fast-cartridge",
         /// Breaker.
         Breaker = "breaker",
         /// Any other.
