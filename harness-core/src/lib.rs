@@ -9,3 +9,4 @@ pub mod model;
 pub mod units;
 pub mod working;
 pub mod tables;
+pub mod conductor;
