@@ -7,6 +7,7 @@
 pub mod units;
 pub mod working;
 pub mod tables;
+pub mod conductor;
 pub mod boats;
 pub mod file_format;
 pub mod model;

@@ -61,10 +61,12 @@ choice! {
 choice! {
     /// How conductor resistance is found.
     DropBasis {
-        /// From the conductor table at the temperature of the zones.
+        /// From the area and annealed copper at the temperature of the zones.
         CopperAtTemperature = "copper-at-temperature",
         /// From the United States trade constant 10.75 ohm·CM/ft.
         TradeConstant = "trade-constant",
+        /// From the ohm per kilometre of the conductor table, at the temperature of the zones.
+        TableAtTemperature = "table-at-temperature",
     }
 }
 choice! {
@@ -158,6 +160,10 @@ choice! {
         BoltInSmall = "bolt-in-small",
         /// Large bolt-in fuse.
         BoltInLarge = "bolt-in-large",
+        /// Bolted strip fuse.
+        Strip = "strip",
+        /// Fast cartridge fuse of high interrupting rating.
+        FastCartridge = "fast-cartridge",
         /// Breaker.
         Breaker = "breaker",
         /// Any other.

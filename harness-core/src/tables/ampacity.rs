@@ -3,8 +3,8 @@
 use std::fmt;
 use std::sync::OnceLock;
 
-use super::RuleSet;
 use super::rows::{Row, read};
+use super::rule_set::{RuleSet, table_word};
 use crate::units::{Amperes, Celsius, WireSize};
 use crate::working::{Cited, Source, Status};
 
@@ -146,7 +146,7 @@ pub fn table(rule_set: RuleSet, size: WireSize, insulation: Insulation) -> Optio
     ampacities()
         .iter()
         .find(|row| {
-            row.rule_set == rule_set.table_word() && row.size == size && row.insulation == column
+            row.rule_set == table_word(rule_set) && row.size == size && row.insulation == column
         })
         .map(|row| row.amperes.clone())
 }
@@ -157,7 +157,7 @@ pub fn engine_space_factor(rule_set: RuleSet, insulation: Insulation) -> Option<
     let column = insulation.column(rule_set);
     engine_spaces()
         .iter()
-        .find(|row| row.rule_set == rule_set.table_word() && row.insulation == column)
+        .find(|row| row.rule_set == table_word(rule_set) && row.insulation == column)
         .map(|row| row.factor.clone())
 }
 

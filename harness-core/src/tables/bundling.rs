@@ -2,55 +2,19 @@
 
 use std::sync::OnceLock;
 
-use serde::{Deserialize, Serialize};
-
 use super::rows::read;
 use crate::working::{Cited, Source, Status};
 
 /// How bundled d.c. conductors below 50 V are reduced. Public sources disagree, so it is a
-/// setting; the stricter is the default, and findings name the one used.
-#[derive(
-    Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize,
-)]
-#[serde(rename_all = "kebab-case")]
-pub enum BundlePractice {
-    /// All steps by number of conductors: 3, 4 to 6, 7 to 24, 25 and more.
-    #[default]
-    AllSteps,
-    /// One factor as soon as three or more lie together.
-    Flat,
-    /// No reduction below 50 V.
-    #[serde(rename = "none-below-50-v")]
-    NoneBelow50V,
-}
+/// setting; `ByCount` is the strictest and the default, and findings name the one used.
+pub use crate::model::DcBundling as BundlePractice;
 
-impl BundlePractice {
-    /// Every practice, strictest first.
-    pub const ALL: [Self; 3] = [Self::AllSteps, Self::Flat, Self::NoneBelow50V];
-
-    /// The name in files and tables.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::AllSteps => "all-steps",
-            Self::Flat => "flat",
-            Self::NoneBelow50V => "none-below-50-v",
-        }
-    }
-
-    /// The practice a word names.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL
-            .into_iter()
-            .find(|practice| practice.word() == word)
-    }
-
-    /// The practice in words, as a finding names it.
-    pub const fn title(self) -> &'static str {
-        match self {
-            Self::AllSteps => "every step by number of loaded conductors",
-            Self::Flat => "one factor for any bundle of three or more",
-            Self::NoneBelow50V => "no reduction below 50 V",
-        }
+/// A practice in words, as a finding names it.
+pub const fn title(practice: BundlePractice) -> &'static str {
+    match practice {
+        BundlePractice::ByCount => "every step by number of loaded conductors",
+        BundlePractice::Flat70 => "0.70 for any bundle of three or more",
+        BundlePractice::NoneBelow50V => "no reduction below 50 V",
     }
 }
 
@@ -100,12 +64,7 @@ mod tests {
 
     #[test]
     fn every_count_has_exactly_one_row() {
-        for practice in BundlePractice::ALL {
-            assert_eq!(BundlePractice::from_word(practice.word()), Some(practice));
-            assert_eq!(
-                serde_json::to_string(&practice).unwrap(),
-                format!("\"{}\"", practice.word())
-            );
+        for &practice in BundlePractice::ALL {
             for count in 1..=60 {
                 let matching = rows()
                     .iter()
@@ -123,7 +82,7 @@ mod tests {
     #[test]
     fn steps_of_note_2() {
         // 33 CFR 183.425 Table 5 note 2, both sides of each step.
-        let factor = |count| bundle_factor(BundlePractice::AllSteps, count).value;
+        let factor = |count| bundle_factor(BundlePractice::ByCount, count).value;
         for (count, expected) in [
             (0, 1.0),
             (2, 1.0),
@@ -141,8 +100,8 @@ mod tests {
     #[test]
     fn the_default_is_never_milder_than_the_others() {
         for count in 1..=40 {
-            let strict = bundle_factor(BundlePractice::default(), count).value;
-            for practice in BundlePractice::ALL {
+            let strict = bundle_factor(BundlePractice::ByCount, count).value;
+            for &practice in BundlePractice::ALL {
                 assert!(strict <= bundle_factor(practice, count).value);
             }
         }

@@ -6,71 +6,21 @@ use super::rows::read;
 use crate::units::{Amperes, Ohms, Volts};
 use crate::working::Cited;
 
-/// Kind of protective device, by its open standard or trade form.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum DeviceKind {
-    /// Small blade fuse, ISO 8820-3 type F.
-    BladeSmall,
-    /// Medium blade fuse, ISO 8820-3 type C.
-    BladeMedium,
-    /// Large blade fuse, ISO 8820-3 type E.
-    BladeLarge,
-    /// Small bolt-in fuse, ISO 8820-5 type SF30.
-    BoltInSmall,
-    /// Large bolt-in fuse, ISO 8820-5 type SF51.
-    BoltInLarge,
-    /// Bolted strip fuse.
-    Strip,
-    /// Fast cartridge fuse of high interrupting rating, UL 248-15 class T.
-    FastCartridge,
-    /// Manual-reset trip-free circuit breaker.
-    Breaker,
-}
+/// Family of protective device, by its open standard or trade form.
+pub use crate::model::Family;
 
-impl DeviceKind {
-    /// Every kind.
-    pub const ALL: [Self; 8] = [
-        Self::BladeSmall,
-        Self::BladeMedium,
-        Self::BladeLarge,
-        Self::BoltInSmall,
-        Self::BoltInLarge,
-        Self::Strip,
-        Self::FastCartridge,
-        Self::Breaker,
-    ];
-
-    /// The name in files and tables.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::BladeSmall => "blade-small",
-            Self::BladeMedium => "blade-medium",
-            Self::BladeLarge => "blade-large",
-            Self::BoltInSmall => "bolt-in-small",
-            Self::BoltInLarge => "bolt-in-large",
-            Self::Strip => "strip",
-            Self::FastCartridge => "fast-cartridge",
-            Self::Breaker => "breaker",
-        }
-    }
-
-    /// The kind a word names.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|kind| kind.word() == word)
-    }
-
-    /// The name for people.
-    pub const fn title(self) -> &'static str {
-        match self {
-            Self::BladeSmall => "small blade fuse",
-            Self::BladeMedium => "blade fuse",
-            Self::BladeLarge => "large blade fuse",
-            Self::BoltInSmall => "small bolt-in fuse",
-            Self::BoltInLarge => "large bolt-in fuse",
-            Self::Strip => "strip fuse",
-            Self::FastCartridge => "fast cartridge fuse",
-            Self::Breaker => "circuit breaker",
-        }
+/// The name of a family for people.
+pub const fn title(kind: Family) -> &'static str {
+    match kind {
+        Family::BladeSmall => "small blade fuse",
+        Family::BladeMedium => "blade fuse",
+        Family::BladeLarge => "large blade fuse",
+        Family::BoltInSmall => "small bolt-in fuse",
+        Family::BoltInLarge => "large bolt-in fuse",
+        Family::Strip => "strip fuse",
+        Family::FastCartridge => "fast cartridge fuse",
+        Family::Breaker => "circuit breaker",
+        Family::Other => "protective device of another kind",
     }
 }
 
@@ -78,7 +28,7 @@ impl DeviceKind {
 #[derive(Clone, Debug, PartialEq)]
 pub struct StandardRating {
     /// The kind of device.
-    pub kind: DeviceKind,
+    pub kind: Family,
     /// Rated current.
     pub rating: Cited<Amperes>,
     /// Body color, where the standard gives one.
@@ -94,7 +44,7 @@ fn ratings() -> &'static [StandardRating] {
         )
         .iter()
         .map(|row| StandardRating {
-            kind: row.word("kind", DeviceKind::from_word),
+            kind: row.word("kind", Family::from_word),
             rating: row.cited_number("rating_a").map(Amperes::new),
             color: row.optional("color"),
         })
@@ -103,12 +53,12 @@ fn ratings() -> &'static [StandardRating] {
 }
 
 /// The standard ratings of a kind, smallest first.
-pub fn standard_ratings(kind: DeviceKind) -> impl Iterator<Item = &'static StandardRating> {
+pub fn standard_ratings(kind: Family) -> impl Iterator<Item = &'static StandardRating> {
     ratings().iter().filter(move |row| row.kind == kind)
 }
 
 /// The smallest standard rating of a kind that is at least `current`.
-pub fn next_standard(kind: DeviceKind, current: Amperes) -> Option<Cited<Amperes>> {
+pub fn next_standard(kind: Family, current: Amperes) -> Option<Cited<Amperes>> {
     standard_ratings(kind)
         .map(|row| &row.rating)
         .find(|rating| rating.value >= current)
@@ -116,7 +66,7 @@ pub fn next_standard(kind: DeviceKind, current: Amperes) -> Option<Cited<Amperes
 }
 
 /// The largest standard rating of a kind that is at most `current`.
-pub fn largest_standard(kind: DeviceKind, current: Amperes) -> Option<Cited<Amperes>> {
+pub fn largest_standard(kind: Family, current: Amperes) -> Option<Cited<Amperes>> {
     standard_ratings(kind)
         .map(|row| &row.rating)
         .take_while(|rating| rating.value <= current)
@@ -125,7 +75,7 @@ pub fn largest_standard(kind: DeviceKind, current: Amperes) -> Option<Cited<Ampe
 }
 
 struct PartRow {
-    kind: DeviceKind,
+    kind: Family,
     quantity: String,
     rating: Option<f64>,
     value: Cited<f64>,
@@ -140,7 +90,7 @@ fn parts() -> &'static [PartRow] {
         )
         .iter()
         .map(|row| PartRow {
-            kind: row.word("kind", DeviceKind::from_word),
+            kind: row.word("kind", Family::from_word),
             quantity: row.text("quantity").to_owned(),
             rating: row.optional("rating_a"),
             value: row.cited_number("value"),
@@ -149,7 +99,7 @@ fn parts() -> &'static [PartRow] {
     })
 }
 
-fn part(kind: DeviceKind, quantity: &str, rating: Option<Amperes>) -> Option<Cited<f64>> {
+fn part(kind: Family, quantity: &str, rating: Option<Amperes>) -> Option<Cited<f64>> {
     parts()
         .iter()
         .find(|row| {
@@ -159,17 +109,17 @@ fn part(kind: DeviceKind, quantity: &str, rating: Option<Amperes>) -> Option<Cit
 }
 
 /// Interrupting rating usual for a kind; none for breakers, whose part must state it.
-pub fn interrupting_rating(kind: DeviceKind) -> Option<Cited<Amperes>> {
+pub fn interrupting_rating(kind: Family) -> Option<Cited<Amperes>> {
     part(kind, "interrupting", None).map(|cited| cited.map(Amperes::new))
 }
 
 /// Rated d.c. voltage usual for a kind; none for breakers, whose part must state it.
-pub fn rated_voltage(kind: DeviceKind) -> Option<Cited<Volts>> {
+pub fn rated_voltage(kind: Family) -> Option<Cited<Volts>> {
     part(kind, "voltage", None).map(|cited| cited.map(Volts::new))
 }
 
 /// Cold resistance of a rating, where a data sheet was read.
-pub fn cold_resistance(kind: DeviceKind, rating: Amperes) -> Option<Cited<Ohms>> {
+pub fn cold_resistance(kind: Family, rating: Amperes) -> Option<Cited<Ohms>> {
     part(kind, "cold_resistance", Some(rating))
         .map(|cited| cited.map(|milliohms| Ohms::new(milliohms / 1000.0)))
 }
@@ -232,7 +182,7 @@ pub fn interrupting_rating_needed(
 }
 
 struct TimeRow {
-    kind: DeviceKind,
+    kind: Family,
     from: f64,
     to: f64,
     percent: f64,
@@ -250,7 +200,7 @@ fn times() -> &'static [TimeRow] {
         )
         .iter()
         .map(|row| TimeRow {
-            kind: row.word("kind", DeviceKind::from_word),
+            kind: row.word("kind", Family::from_word),
             from: row.value("from_a"),
             to: row.value("to_a"),
             percent: row.value("percent"),
@@ -262,7 +212,7 @@ fn times() -> &'static [TimeRow] {
     })
 }
 
-fn times_of(kind: DeviceKind, rating: Amperes) -> impl Iterator<Item = &'static TimeRow> {
+fn times_of(kind: Family, rating: Amperes) -> impl Iterator<Item = &'static TimeRow> {
     times().iter().filter(move |row| {
         row.kind == kind && row.from <= rating.value() && rating.value() <= row.to
     })
@@ -270,7 +220,7 @@ fn times_of(kind: DeviceKind, rating: Amperes) -> impl Iterator<Item = &'static 
 
 /// Longest time after which a device has opened at this current, s: the point at the greatest
 /// tabled current not above it. None where no point says that it opens.
-pub fn opens_within(kind: DeviceKind, rating: Amperes, current: Amperes) -> Option<Cited<f64>> {
+pub fn opens_within(kind: Family, rating: Amperes, current: Amperes) -> Option<Cited<f64>> {
     times_of(kind, rating)
         .filter(|row| row.percent * rating.value() <= 100.0 * current.value())
         .filter_map(|row| row.max_s.map(|max| row.source.clone().map(|()| max)))
@@ -279,7 +229,7 @@ pub fn opens_within(kind: DeviceKind, rating: Amperes, current: Amperes) -> Opti
 
 /// Time for which a device surely carries this current, s: the point at the least tabled
 /// current not below it. None above the last point.
-pub fn holds_for(kind: DeviceKind, rating: Amperes, current: Amperes) -> Option<Cited<f64>> {
+pub fn holds_for(kind: Family, rating: Amperes, current: Amperes) -> Option<Cited<f64>> {
     times_of(kind, rating)
         .filter(|row| row.percent * rating.value() >= 100.0 * current.value())
         .find_map(|row| row.min_s.map(|min| row.source.clone().map(|()| min)))
@@ -287,7 +237,7 @@ pub fn holds_for(kind: DeviceKind, rating: Amperes, current: Amperes) -> Option<
 
 /// Least tabled current at which a device opens within `seconds`, with the row it comes from.
 pub fn current_to_open_within(
-    kind: DeviceKind,
+    kind: Family,
     rating: Amperes,
     seconds: f64,
 ) -> Option<Cited<Amperes>> {
@@ -302,17 +252,16 @@ mod tests {
 
     #[test]
     fn ratings_ascend_in_every_kind() {
-        for kind in DeviceKind::ALL {
-            assert_eq!(DeviceKind::from_word(kind.word()), Some(kind));
+        for &kind in Family::ALL {
             let ratings: Vec<_> = standard_ratings(kind).map(|row| row.rating.value).collect();
-            assert!(ratings.len() > 5, "{kind:?}");
+            assert_eq!(ratings.len() > 5, kind != Family::Other, "{kind:?}");
             assert!(ratings.is_sorted(), "{kind:?}");
         }
     }
 
     #[test]
     fn next_and_largest_standard_rating() {
-        let blade = DeviceKind::BladeMedium;
+        let blade = Family::BladeMedium;
         let next = |a| next_standard(blade, Amperes::new(a)).map(|cited| cited.value.value());
         assert_eq!(next(5.0), Some(5.0));
         assert_eq!(next(5.01), Some(7.5));
@@ -340,20 +289,20 @@ mod tests {
 
     #[test]
     fn a_blade_fuse_is_below_what_a_battery_asks() {
-        let blade = interrupting_rating(DeviceKind::BladeMedium).unwrap();
+        let blade = interrupting_rating(Family::BladeMedium).unwrap();
         assert_eq!(blade.value, Amperes::new(1000.0));
-        assert!(interrupting_rating(DeviceKind::Breaker).is_none());
+        assert!(interrupting_rating(Family::Breaker).is_none());
         assert_eq!(
-            rated_voltage(DeviceKind::FastCartridge).unwrap().value,
+            rated_voltage(Family::FastCartridge).unwrap().value,
             Volts::new(125.0)
         );
-        let cold = cold_resistance(DeviceKind::BladeLarge, Amperes::new(40.0)).unwrap();
+        let cold = cold_resistance(Family::BladeLarge, Amperes::new(40.0)).unwrap();
         assert!((cold.value.value() - 0.0014).abs() < 1e-12);
     }
 
     #[test]
     fn opening_times_are_read_to_the_safe_side() {
-        let (kind, rating) = (DeviceKind::BladeMedium, Amperes::new(10.0));
+        let (kind, rating) = (Family::BladeMedium, Amperes::new(10.0));
         let within = |a| opens_within(kind, rating, Amperes::new(a)).map(|cited| cited.value);
         let holds = |a| holds_for(kind, rating, Amperes::new(a)).map(|cited| cited.value);
         // Points of ISO 8820-3: 135 % 0.75 to 600 s, 200 % 0.15 to 5 s, 350 % 0.04 to 0.5 s.
@@ -366,8 +315,6 @@ mod tests {
         assert_eq!(holds(70.0), None);
         let opening = current_to_open_within(kind, rating, 5.0).unwrap();
         assert_eq!(opening.value, Amperes::new(20.0));
-        assert!(
-            opens_within(DeviceKind::Strip, Amperes::new(100.0), Amperes::new(900.0)).is_none()
-        );
+        assert!(opens_within(Family::Strip, Amperes::new(100.0), Amperes::new(900.0)).is_none());
     }
 }
