@@ -5,3 +5,4 @@
 //! and `study` strings them together.
 
 pub mod units;
+pub mod network;
