@@ -12,3 +12,6 @@ pub mod boats;
 pub mod file_format;
 pub mod model;
 pub mod routing;
+pub mod network;
+pub mod rules;
+pub mod study;
