@@ -40,7 +40,7 @@ macro_rules! choice {
 
 choice! {
     /// Rule set that applies to the model.
-    RuleSetChoice {
+    RuleSet {
         /// United States federal regulation, 33 CFR 183 Subpart I.
         UsFederal = "us-federal",
         /// Voluntary United States marine standard.

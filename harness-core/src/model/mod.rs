@@ -17,7 +17,7 @@ pub use crate::boats::{Condition, OptionIndex, OptionRule};
 pub use boat::{Harness, Hole, Moulding, Point, Reach, Run, Zone};
 pub use choices::{
     AreaBasis, BusKind, CavityUse, Contacts, DcBundling, DeviceKind, DropBasis, DropClass,
-    EdgeProtection, EndTreatmentKind, Family, FigureFrom, Fixing, Function, Role, RuleSetChoice,
+    EdgeProtection, EndTreatmentKind, Family, FigureFrom, Fixing, Function, Role, RuleSet,
     SizeSeriesChoice, SourceKind, SpliceKind, TerminalKind, ViewFace,
 };
 pub use electrical::{Behavior, Bus, Device, Load, Source, Use};

@@ -1,13 +1,13 @@
 //! How a model is judged and cut.
 
-use super::choices::{AreaBasis, DcBundling, DropBasis, RuleSetChoice, SizeSeriesChoice};
+use super::choices::{AreaBasis, DcBundling, DropBasis, RuleSet, SizeSeriesChoice};
 use crate::units::{Celsius, Millimetres, Ohms};
 
 /// Settings of a model, defaults filled in. What has no safe default stays `None`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Settings {
     /// Rule sets that apply.
-    pub rule_sets: Vec<RuleSetChoice>,
+    pub rule_sets: Vec<RuleSet>,
     /// Series the yard stocks.
     pub size_series: SizeSeriesChoice,
     /// How conductor resistance is found.
@@ -34,7 +34,7 @@ impl Default for Settings {
     /// source gives figures.
     fn default() -> Self {
         Self {
-            rule_sets: vec![RuleSetChoice::UsFederal, RuleSetChoice::UsVoluntary],
+            rule_sets: vec![RuleSet::UsFederal, RuleSet::UsVoluntary],
             size_series: SizeSeriesChoice::Awg,
             drop_basis: DropBasis::CopperAtTemperature,
             area_basis: AreaBasis::Awg,

@@ -4,7 +4,7 @@ use super::{Into, at, maybe};
 use crate::file_format::records;
 use crate::model::{
     AreaBasis, DcBundling, DropBasis, EdgeProtection, Fixing, Harness, Hole, Moulding, Point,
-    Reach, RuleSetChoice, Run, Settings, SizeSeriesChoice, Table, Zone,
+    Reach, RuleSet, Run, Settings, SizeSeriesChoice, Table, Zone,
 };
 use crate::units::{Celsius, Metres, Millimetres, Ohms};
 
@@ -36,7 +36,7 @@ impl Into<'_> {
         let rule_sets: Vec<_> = record
             .rule_sets
             .iter()
-            .filter_map(|text| RuleSetChoice::from_word(text))
+            .filter_map(|text| RuleSet::from_word(text))
             .collect();
         Settings {
             rule_sets: if rule_sets.is_empty() {

@@ -2,7 +2,7 @@
 
 use crate::file_format::form::{Kind, Shape, record};
 use crate::model::{
-    AreaBasis, DcBundling, DropBasis, EdgeProtection, Fixing, RuleSetChoice, SizeSeriesChoice,
+    AreaBasis, DcBundling, DropBasis, EdgeProtection, Fixing, RuleSet, SizeSeriesChoice,
 };
 use crate::units::bounds;
 
@@ -12,7 +12,7 @@ record! {
     required {}
     optional {
         /// Rule sets that apply; left out, both US sets.
-        rule_sets: Vec<String> = Shape::List(&Shape::Choice(RuleSetChoice::WORDS), 1);
+        rule_sets: Vec<String> = Shape::List(&Shape::Choice(RuleSet::WORDS), 1);
         /// Series the yard stocks; left out, AWG.
         size_series: Option<String> = Shape::Choice(SizeSeriesChoice::WORDS);
         /// How conductor resistance is found; left out, copper at temperature.

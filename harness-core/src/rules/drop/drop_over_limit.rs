@@ -1,0 +1,227 @@
+//! The drop from the source to a load and back is over its limit.
+
+use crate::model::{BoatModel, DropClass, Index, Load, OperatingState, RuleSet};
+use crate::network::assembly::{LoadPoint, SourceCondition, Supplied, Unsupplied};
+use crate::rules::{Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject};
+use crate::working::{NotEvaluated, Source, Status, Working, significant};
+
+/// The rule.
+pub const DROP_OVER_LIMIT: Rule = Rule {
+    code: "drop_over_limit",
+    title: "Voltage drop over its limit",
+    subject: Subject::Drop,
+    fault: "Between the source and this load, out and back, more volts are lost than the load may \
+            lose.",
+    why: "A light too dim to be seen, a pump that moves half its water, a plotter that restarts \
+          when the horn sounds.",
+    what_to_do: "Thicken the segment with the largest share, shorten the way, or give the load a \
+                 feed and return of its own.",
+    citations: &[
+        Citation {
+            rule_set: Some(RuleSet::UsVoluntary),
+            document: "ABYC E-11",
+            place: "11.14.2.6, as quoted publicly",
+            status: Status::SeveralSources,
+            relation: Relation::Requires,
+            says: "3 % for panel feeders, blowers, electronics and navigation lights; 10 % for \
+                   other circuits.",
+        },
+        Citation {
+            rule_set: Some(RuleSet::Iso),
+            document: "ISO 10133 / ISO 13297",
+            place: "clause on conductor size",
+            status: Status::FromMemory,
+            relation: Relation::Requires,
+            says: "At most 10 % of nominal; 3 % is usual for navigation lights, blowers and pumps.",
+        },
+    ],
+    judge,
+};
+
+fn judge(facts: &Facts<'_>) -> Vec<Finding> {
+    facts
+        .loads()
+        .map(|(load, stated)| finding(facts, load, stated))
+        .collect()
+}
+
+fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
+    let code = DROP_OVER_LIMIT.code;
+    let place = Place::Load(load);
+    let Some(limit) = stated.drop_limit_percent() else {
+        let why = "the load states neither drop class nor a limit of its own";
+        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+    };
+    let mut worst: Option<(Option<Index<OperatingState>>, &Supplied)> = None;
+    let mut missing = None;
+    for (state, point) in facts.load_points(load, SourceCondition::Nominal) {
+        match point {
+            LoadPoint::NotRunning => {}
+            LoadPoint::Supplied(supplied) => {
+                if worst.is_none_or(|(_, known)| supplied.drop_percent() > known.drop_percent()) {
+                    worst = Some((state, supplied));
+                }
+            }
+            LoadPoint::Unsupplied(way) => return unsupplied(facts, place, state, *way),
+            LoadPoint::NoOperatingPoint { fails_at, share } => {
+                return no_operating_point(facts, place, state, *fails_at, *share);
+            }
+            LoadPoint::NotEvaluated(why) => missing = Some(why.clone()),
+        }
+    }
+    if let Some(why) = missing {
+        return Finding::not_evaluated(code, place, why);
+    }
+    let Some((state, supplied)) = worst else {
+        let why = "the load runs in no stated operating state";
+        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+    };
+    judged(facts, place, stated, state, supplied, limit)
+}
+
+fn judged(
+    facts: &Facts<'_>,
+    place: Place,
+    stated: &Load,
+    state: Option<Index<OperatingState>>,
+    supplied: &Supplied,
+    limit: f64,
+) -> Finding {
+    let percent = supplied.drop_percent();
+    let outcome = Outcome::met(percent <= limit);
+    let message = format!(
+        "{} loses {} V of {} V ({} %, limit {} %) {}; {} V are left.",
+        stated.title(),
+        significant(supplied.drop().value(), 3),
+        supplied.nominal.value(),
+        significant(percent, 3),
+        limit,
+        facts.state_words(state),
+        significant(supplied.volts.value(), 4),
+    );
+    let next_step = if outcome == Outcome::Met {
+        String::new()
+    } else {
+        largest(facts, supplied)
+    };
+    Finding {
+        rule: DROP_OVER_LIMIT.code,
+        place,
+        rule_set: None,
+        state,
+        outcome,
+        value: Some(Quantity::new(percent, "%")),
+        limit: Some(Quantity::new(limit, "%")),
+        message,
+        next_step,
+        working: working(facts.model, stated, supplied, limit),
+    }
+}
+
+fn working(model: &BoatModel, stated: &Load, supplied: &Supplied, limit: f64) -> Working {
+    let mut working = Working::new();
+    let volts = |value: crate::units::Volts| significant(value.value(), 5);
+    working.step(
+        "volts lost out and back",
+        "drop = V source - V load",
+        format!(
+            "{} V - {} V",
+            volts(supplied.source_volts),
+            volts(supplied.volts)
+        ),
+        format!("{} V", volts(supplied.drop())),
+        None,
+    );
+    working.step(
+        "in percent of nominal",
+        "drop / V nominal · 100",
+        format!(
+            "{} V / {} V · 100",
+            volts(supplied.drop()),
+            supplied.nominal.value()
+        ),
+        format!("{} %", significant(supplied.drop_percent(), 4)),
+        None,
+    );
+    let class = stated
+        .drop_class
+        .map_or("its own limit", |class| match class {
+            DropClass::Critical => "drop class critical",
+            DropClass::Other => "drop class other",
+        });
+    let source = DROP_OVER_LIMIT.citations.iter().find(|citation| {
+        citation
+            .rule_set
+            .is_some_and(|set| model.settings.rule_sets.contains(&set))
+    });
+    let source =
+        source.map(|citation| Source::new(citation.document, citation.place, citation.status));
+    let stands = if stated.own_drop_limit_percent.is_some() {
+        "its own limit"
+    } else {
+        class
+    };
+    working.step("limit", "", stands, format!("{limit} %"), source.as_ref());
+    working
+}
+
+/// The next step: the segment that loses most.
+fn largest(facts: &Facts<'_>, supplied: &Supplied) -> String {
+    let shares = supplied.feed.iter().chain(&supplied.back);
+    let Some(most) = shares.max_by(|a, b| a.lost.value().total_cmp(&b.lost.value())) else {
+        return String::new();
+    };
+    let part = facts.assembly.branches[most.branch].part.label(facts.model);
+    let share = most.lost / supplied.drop() * 100.0;
+    format!(
+        "{} % of it is lost in {part}: start there.",
+        significant(share, 2)
+    )
+}
+
+fn unsupplied(
+    facts: &Facts<'_>,
+    place: Place,
+    state: Option<Index<OperatingState>>,
+    way: Unsupplied,
+) -> Finding {
+    let (message, next_step) = match way {
+        Unsupplied::NoFeed => (
+            "nothing leads from a source to its plus",
+            "Add or close its feed.",
+        ),
+        Unsupplied::NoReturn => (
+            "nothing leads from its minus back to the source that feeds it",
+            "Add its return.",
+        ),
+    };
+    let message = format!(
+        "{} should run {}, but {message}.",
+        place.title(facts.model),
+        facts.state_words(state)
+    );
+    let mut finding = Finding::judged(DROP_OVER_LIMIT.code, place, false, message, next_step);
+    finding.state = state;
+    finding
+}
+
+fn no_operating_point(
+    facts: &Facts<'_>,
+    place: Place,
+    state: Option<Index<OperatingState>>,
+    fails_at: Index<Load>,
+    share: f64,
+) -> Finding {
+    let message = format!(
+        "{} cannot run {}: its system has no operating point. The volts collapse at {} once the \
+         constant-power loads take more than {} % of their power.",
+        place.title(facts.model),
+        facts.state_words(state),
+        facts.model.loads[fails_at].title(),
+        significant(share * 100.0, 3),
+    );
+    let next_step = "Thicken the way to the load at which it fails.";
+    let mut finding = Finding::judged(DROP_OVER_LIMIT.code, place, false, message, next_step);
+    finding.state = state;
+    finding
+}

@@ -1,0 +1,143 @@
+//! Every check of a boat, in one visible list. One check, one file, in folders by subject.
+//!
+//! Rules judge facts and cite limits from the tables; they compute no physics of their own.
+//! Each gives an outcome for every thing it is about: met, fails, or not evaluated and why.
+
+mod finding;
+mod facts;
+mod drop;
+
+pub use facts::{Facts, Greatest};
+pub use finding::{Finding, Outcome, Place, Quantity};
+
+use crate::model::RuleSet;
+use crate::working::Status;
+
+/// What a rule is about, and the folder its file stands in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Subject {
+    /// Volts at the equipment.
+    Drop,
+    /// Current of conductors and contacts.
+    Ampacity,
+    /// Fuses and breakers.
+    Protection,
+    /// Sizes and colors of wires.
+    Conductors,
+    /// Connectors, studs, splices and ends.
+    Joining,
+    /// Runs, holes, supports, water, vapor, reach.
+    Installation,
+}
+
+impl Subject {
+    /// Each subject, in the order shown.
+    pub const ALL: [Self; 6] = [
+        Self::Drop,
+        Self::Ampacity,
+        Self::Protection,
+        Self::Conductors,
+        Self::Joining,
+        Self::Installation,
+    ];
+
+    /// Name of the folder.
+    pub const fn folder(self) -> &'static str {
+        match self {
+            Self::Drop => "drop",
+            Self::Ampacity => "ampacity",
+            Self::Protection => "protection",
+            Self::Conductors => "conductors",
+            Self::Joining => "joining",
+            Self::Installation => "installation",
+        }
+    }
+
+    /// Heading on a page.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Drop => "Voltage drop and supply",
+            Self::Ampacity => "Current of conductors and contacts",
+            Self::Protection => "Fuses and breakers",
+            Self::Conductors => "Sizes and colors of wires",
+            Self::Joining => "Connectors, studs and ends",
+            Self::Installation => "Runs, holes, water, vapor, reach",
+        }
+    }
+}
+
+/// How a source stands to a rule.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Relation {
+    /// The document requires it.
+    Requires,
+    /// The document recommends it.
+    Recommends,
+    /// The limit follows from the document.
+    DerivedFrom,
+    /// No document: our practice, because of the reason given as paraphrase.
+    OurPractice,
+}
+
+impl Relation {
+    /// The relation in a word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Requires => "required by",
+            Self::Recommends => "recommended by",
+            Self::DerivedFrom => "derived from",
+            Self::OurPractice => "our practice",
+        }
+    }
+}
+
+/// What a document says, in our words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Citation {
+    /// Rule set it belongs to; `None` for general sources.
+    pub rule_set: Option<RuleSet>,
+    /// The document.
+    pub document: &'static str,
+    /// Clause, table or row.
+    pub place: &'static str,
+    /// How far the copy that was read is to be trusted.
+    pub status: Status,
+    /// How it stands to the rule.
+    pub relation: Relation,
+    /// What it says, in our words.
+    pub says: &'static str,
+}
+
+/// One check.
+#[derive(Debug)]
+pub struct Rule {
+    /// Code, named for the fault; lasts for ever. The file has the same name.
+    pub code: &'static str,
+    /// The fault as a heading.
+    pub title: &'static str,
+    /// Subject and folder.
+    pub subject: Subject,
+    /// The fault in one sentence.
+    pub fault: &'static str,
+    /// Why it matters.
+    pub why: &'static str,
+    /// What to do about it.
+    pub what_to_do: &'static str,
+    /// What the sources say.
+    pub citations: &'static [Citation],
+    /// Judges a boat: one finding for each thing the rule is about.
+    pub judge: fn(&Facts<'_>) -> Vec<Finding>,
+}
+
+/// Every rule, in the order shown.
+pub const RULES: &[&Rule] = &[&drop::DROP_OVER_LIMIT];
+
+/// The rule with a code.
+pub fn rule(code: &str) -> Option<&'static Rule> {
+    RULES.iter().copied().find(|rule| rule.code == code)
+}
+
+/// Every finding of every rule, in the order of the list and of the model.
+pub fn judge(facts: &Facts<'_>) -> Vec<Finding> {
+    RULES.iter().flat_map(|rule| (rule.judge)(facts)).collect()
+}
