@@ -14,4 +14,6 @@ pub mod model;
 pub mod routing;
 pub mod network;
 pub mod rules;
+pub mod gaps;
 pub mod study;
+pub mod report;

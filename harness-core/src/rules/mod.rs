@@ -132,6 +132,9 @@ pub struct Rule {
 /// Every rule, in the order shown.
 pub const RULES: &[&Rule] = &[&drop::DROP_OVER_LIMIT];
 
+/// Code of the rule on voltage drop, by which circuits are listed.
+pub const DROP_CODE: &str = drop::DROP_OVER_LIMIT.code;
+
 /// The rule with a code.
 pub fn rule(code: &str) -> Option<&'static Rule> {
     RULES.iter().copied().find(|rule| rule.code == code)
