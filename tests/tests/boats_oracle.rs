@@ -35,7 +35,7 @@ fn price_list(rng: &mut fastrand::Rng, count: usize) -> Options {
     if rng.bool() {
         rules.push(OptionRule::Always(any(rng)));
     }
-    Options::new(count, rules).unwrap()
+    Options::new(count, rules).expect("options are drawn below the count")
 }
 
 fn condition(rng: &mut fastrand::Rng, count: usize) -> Condition {
@@ -61,7 +61,7 @@ struct Library {
 
 impl Library {
     fn new(count: usize) -> Self {
-        let set = BddVariableSet::new_anonymous(u16::try_from(count).unwrap());
+        let set = BddVariableSet::new_anonymous(u16::try_from(count).expect("few options"));
         let variables = set.variables();
         Self { set, variables }
     }

@@ -14,7 +14,8 @@ const MOST_STATES: usize = 1_000_000;
 /// places in the rule list, ascending. Empty if the rules can hold together.
 ///
 /// There may be other contradictions beside this one; it is found by leaving out rules in turn,
-/// once from the front and once from the back, and the shorter result is given.
+/// once from the front and once from the back, and the shorter result is given. A rule whose
+/// absence could not be searched through within the limit is kept.
 ///
 /// # Errors
 /// [`TooWide`] if even a single buildable boat could not be searched for within the limit.

@@ -225,7 +225,14 @@ fn a_half_stated_boat_is_completed_as_the_listing_says() {
                 forced_off: forced(false, &off),
             }
         };
-        assert_eq!(set.complete(&on, &off).unwrap(), expected, "{options:?}");
+        assert_eq!(set.complete(&on, &off), expected, "{options:?}");
+
+        let having = set.having(&on, &off);
+        assert_eq!(having.count(), BigUint::from(left.len()));
+        let stated = on.iter().map(|&o| Condition::Option(o));
+        let stated = stated.chain(off.iter().map(|&o| Condition::without(o)));
+        let narrowed = set.narrowed(&Condition::All(stated.collect())).unwrap();
+        assert_eq!(having, narrowed, "two ways to the same diagram");
 
         let blamed = rules_against(options, &on, &off).unwrap();
         let shared = on.iter().any(|option| off.contains(option));
