@@ -69,6 +69,18 @@ impl Fault {
     }
 }
 
+impl From<harness_core::file_format::Fault> for Fault {
+    fn from(fault: harness_core::file_format::Fault) -> Self {
+        let stated = |text: String| (!text.is_empty()).then_some(text);
+        Self {
+            pointer: fault.pointer,
+            detail: fault.detail,
+            given: stated(fault.given).map(Value::from),
+            limit: stated(fault.limit),
+        }
+    }
+}
+
 impl fmt::Display for Fault {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if !self.pointer.is_empty() {

@@ -2,7 +2,7 @@
 
 use std::time::SystemTime;
 
-use serde::Deserialize;
+use harness_core::file_format;
 use sha2::{Digest, Sha256};
 
 use crate::error::{Error, Fault};
@@ -12,6 +12,8 @@ use crate::store::NewRevision;
 pub const ID_MAX: usize = 64;
 /// Longest one-line text (who, why), in characters.
 pub const LINE_MAX: usize = 200;
+/// Letters of a stamp: short enough to compare by eye, long enough to tell revisions apart.
+const STAMP_LENGTH: usize = 16;
 /// Stands where nobody said who or why: no cell of a list is blank.
 pub const NOT_STATED: &str = "not stated";
 
@@ -43,28 +45,14 @@ impl Accepted {
     }
 }
 
-/// Reads a model file. This is the seam to the core: the only place where a model file is judged.
+/// Reads a model file: the only way by which one comes in.
 ///
 /// # Errors
 /// Every fault of the file, each with a pointer into it.
 pub fn read(text: &str) -> Result<Accepted, Vec<Fault>> {
-    #[derive(Deserialize)]
-    struct Named {
-        name: String,
-    }
-    let named: Named = serde_json::from_str(text).map_err(|fault| {
-        vec![Fault::new(
-            "",
-            format!("this is not a boat model file: {fault}"),
-        )]
-    })?;
-    let name = line("/name", &named.name).map_err(|fault| vec![fault])?;
-    if name == NOT_STATED {
-        return Err(vec![Fault::new(
-            "/name",
-            "the boat model has no name: give it one",
-        )]);
-    }
+    let model = file_format::read(text)
+        .map_err(|faults| faults.into_iter().map(Fault::from).collect::<Vec<_>>())?;
+    let name = line("/name", &model.name).map_err(|fault| vec![fault])?;
     let digest: String = Sha256::digest(text)
         .iter()
         .map(|byte| format!("{byte:02x}"))
@@ -72,7 +60,7 @@ pub fn read(text: &str) -> Result<Accepted, Vec<Fault>> {
     Ok(Accepted {
         name,
         body: text.to_owned(),
-        stamp: digest[..16].to_owned(),
+        stamp: digest[..STAMP_LENGTH].to_owned(),
     })
 }
 
@@ -200,17 +188,22 @@ mod tests {
     }
 
     #[test]
-    fn a_file_without_a_name_is_not_accepted() {
-        for bad in [
-            "",
-            "[]",
-            "{}",
-            "{\"name\": 3}",
-            "{\"name\": \" \"}",
-            "{\"name\": \"a\"} x",
-        ] {
-            assert!(read(bad).is_err(), "{bad}");
+    fn a_file_is_taken_whole_or_refused_with_every_fault() {
+        let text = "{\"format_version\": 1, \"name\": \" Launch \"}";
+        let model = read(text).unwrap();
+        assert_eq!((model.name.as_str(), model.body.as_str()), ("Launch", text));
+        assert_ne!(
+            model.stamp,
+            read(&text.replace("Launch", "Tender")).unwrap().stamp
+        );
+        assert_eq!(
+            read("{\"format_version\": 2, \"name\": 3}")
+                .unwrap_err()
+                .len(),
+            2
+        );
+        for bad in ["", "[]", "{}", "{\"format_version\": 1, \"name\": \"a\"} x"] {
+            assert!(!read(bad).unwrap_err().is_empty(), "{bad}");
         }
-        assert_eq!(read("{\"name\": \" a \"}").unwrap().name, "a");
     }
 }

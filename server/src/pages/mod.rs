@@ -10,5 +10,5 @@ mod error;
 pub use error::ErrorPage;
 pub use frame::{Crumb, Frame, InView, Link, first_page};
 pub use models::{DeletePage, ModelFormPage, ModelsPage, RevisionsPage};
-pub use parts::{FieldFault, Outcome, Source, Step, date};
+pub use parts::{FieldFault, Outcome, date};
 pub use search::SearchPage;

@@ -33,32 +33,6 @@ impl Outcome {
     }
 }
 
-/// A line of a working.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Step {
-    /// What is computed or looked up.
-    pub what: String,
-    /// The formula, or the table and row.
-    pub formula: String,
-    /// The same with numbers and units; empty for a table row.
-    pub numbers: String,
-    /// What comes out, with its unit.
-    pub result: String,
-    /// Where the formula or the row comes from.
-    pub source: String,
-}
-
-/// A document that something on the page rests on.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Source {
-    /// The document with its edition.
-    pub document: String,
-    /// Clause, table, row.
-    pub place: String,
-    /// What it says, in our words.
-    pub says: String,
-}
-
 /// What is wrong with a field of a form; stands at the field and in the summary in the same words.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FieldFault {
@@ -111,6 +85,7 @@ pub fn date(recorded_at: &str) -> String {
 #[cfg(test)]
 mod tests {
     use askama::Template;
+    use harness_core::working::{Source, Status, Working};
 
     use super::*;
 
@@ -118,7 +93,7 @@ mod tests {
     #[template(path = "parts_test.html")]
     struct Parts {
         outcomes: [Outcome; 3],
-        working: Vec<Step>,
+        working: Working,
         sources: Vec<Source>,
         faults: Vec<FieldFault>,
     }
@@ -127,21 +102,17 @@ mod tests {
     fn every_part_can_be_used_and_escapes_what_it_shows() {
         let hostile = "<script>alert(1)</script>";
         let text = || hostile.to_owned();
-        let step = Step {
-            what: text(),
-            formula: text(),
-            numbers: text(),
-            result: text(),
-            source: text(),
+        let source = Source {
+            url: Some("https://example.org/<script>".to_owned()),
+            ..Source::new(hostile, hostile, Status::Sourced)
         };
+        let mut working = Working::new();
+        working.step(hostile, hostile, hostile, hostile, Some(&source));
+        working.step(hostile, "", hostile, hostile, None);
         let page = Parts {
             outcomes: [Outcome::Met, Outcome::Fails, Outcome::NotEvaluated],
-            working: vec![step],
-            sources: vec![Source {
-                document: text(),
-                place: text(),
-                says: text(),
-            }],
+            sources: working.sources(),
+            working,
             faults: vec![FieldFault {
                 field: "size".to_owned(),
                 text: text(),
@@ -157,7 +128,7 @@ mod tests {
             html.contains("aria-describedby=\"size-hint size-fault\""),
             "{html}"
         );
-        assert_eq!(html.matches("&#60;script&#62;").count(), 10, "{html}");
+        assert_eq!(html.matches("&#60;script&#62;").count(), 15, "{html}");
     }
 
     #[test]

@@ -4,12 +4,12 @@ use axum::body::Body;
 use axum::http::{Method, header};
 use serde_json::json;
 
-use crate::bench::{Bench, request};
+use crate::bench::{Bench, model_file, request};
 
 #[tokio::test]
 async fn a_model_goes_round() {
     let bench = Bench::new().await;
-    let model = json!({ "name": "Launch 92", "lengths_m": [1.5, 2] });
+    let model = json!({ "format_version": 1, "name": "Launch 92", "about": "1.10" });
     let sent = json!({ "model": model, "who": "A. Rigger" });
     let made = bench.json(Method::POST, "/api/models", &sent).await;
     assert_eq!(
@@ -24,7 +24,7 @@ async fn a_model_goes_round() {
         (&json!("A. Rigger"), &json!("not stated"))
     );
 
-    let next = json!({ "model": { "name": "Launch 93" }, "expected_revision": 1 });
+    let next = json!({ "model": model_file("Launch 93"), "expected_revision": 1 });
     let replaced = bench
         .json(Method::PUT, "/api/models/launch-92", &next)
         .await
@@ -66,7 +66,7 @@ async fn a_model_goes_round() {
 #[tokio::test]
 async fn all_faults_of_a_model_come_at_once_with_their_places() {
     let bench = Bench::new().await;
-    let sent = json!({ "model": {}, "id": "Launch 92", "who": "a\nb" });
+    let sent = json!({ "model": { "format_version": 1 }, "id": "Launch 92", "who": "a\nb" });
     let problem = bench
         .json(Method::POST, "/api/models", &sent)
         .await
@@ -77,7 +77,7 @@ async fn all_faults_of_a_model_come_at_once_with_their_places() {
         .iter()
         .map(|fault| fault["pointer"].as_str().unwrap())
         .collect();
-    assert_eq!(pointers, ["/model", "/who", "/id"]);
+    assert_eq!(pointers, ["/model/name", "/who", "/id"]);
     assert_eq!(problem["errors"][2]["given"], "Launch 92");
     assert!(problem["errors"][2]["limit"].is_string());
     assert_eq!(bench.store.count().await.unwrap(), 0);
@@ -86,7 +86,7 @@ async fn all_faults_of_a_model_come_at_once_with_their_places() {
 #[tokio::test]
 async fn an_unknown_member_is_refused_with_its_place() {
     let bench = Bench::new().await;
-    let sent = json!({ "model": { "name": "a" }, "colour": 1 });
+    let sent = json!({ "model": model_file("a"), "colour": 1 });
     let problem = bench
         .json(Method::POST, "/api/models", &sent)
         .await
@@ -133,7 +133,7 @@ async fn an_id_in_use_is_a_conflict() {
         .json(
             Method::POST,
             "/api/models",
-            &json!({ "model": { "name": "Launch" } }),
+            &json!({ "model": model_file("Launch") }),
         )
         .await;
     assert!(

@@ -127,7 +127,7 @@ impl Bench {
     }
 
     pub async fn store_model(&self, id: &str, name: &str) {
-        let body = json!({ "name": name }).to_string();
+        let body = model_file(name).to_string();
         self.store.create(id, revision(name, &body)).await.unwrap();
     }
 }
@@ -149,4 +149,9 @@ pub fn revision<'a>(name: &'a str, body: &'a str) -> NewRevision<'a> {
         reason: "first draft",
         at,
     }
+}
+
+/// The smallest model file.
+pub fn model_file(name: &str) -> Value {
+    json!({ "format_version": 1, "name": name })
 }

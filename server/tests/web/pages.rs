@@ -3,7 +3,7 @@
 use axum::body::Body;
 use axum::http::{Method, StatusCode, header};
 
-use crate::bench::{Bench, request};
+use crate::bench::{Bench, model_file, request};
 
 #[tokio::test]
 async fn an_empty_store_says_what_to_do_first() {
@@ -15,7 +15,7 @@ async fn an_empty_store_says_what_to_do_first() {
 #[tokio::test]
 async fn a_model_is_imported_replaced_downloaded_and_deleted() {
     let bench = Bench::new().await;
-    let file = "{\"name\": \"Launch 92\", \"x_m\": 1.10}";
+    let file = "{\"format_version\": 1,  \"name\": \"Launch 92\"}\n";
     let made = bench
         .form("/models/import", file, &[("id", ""), ("who", "A. Rigger")])
         .await;
@@ -37,7 +37,7 @@ async fn a_model_is_imported_replaced_downloaded_and_deleted() {
             .contains("launch-92-revision-1.json")
     );
 
-    let next = "{\"name\": \"Launch 92 B\"}";
+    let next = &model_file("Launch 92 B").to_string();
     let address = "/models/launch-92/replace";
     let replaced = bench
         .form(address, next, &[("expected_revision", "1")])
@@ -118,7 +118,7 @@ async fn an_id_in_use_is_told_at_its_field() {
     let bench = Bench::new().await;
     bench.store_model("launch", "Launch").await;
     let page = bench
-        .form("/models/import", "{\"name\": \"Launch\"}", &[])
+        .form("/models/import", &model_file("Launch").to_string(), &[])
         .await;
     assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(page.text.contains("id=\"id-fault\"") && page.text.contains("given: launch"));
