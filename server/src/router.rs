@@ -1,0 +1,84 @@
+//! Every address of the service.
+
+use std::time::Duration;
+
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::http::StatusCode;
+use axum::middleware::from_fn;
+use axum::routing::{MethodRouter, get};
+use tower::ServiceBuilder;
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::csrf::CsrfLayer;
+use tower_http::limit::RequestBodyLimitLayer;
+use tower_http::timeout::TimeoutLayer;
+use tower_http::trace::TraceLayer;
+
+use crate::error::{self, Error};
+use crate::routes::{health, models, search};
+use crate::store::Store;
+use crate::{api, assets, conditional, guard};
+
+/// Largest body of a request, in bytes.
+pub const BODY_LIMIT: usize = 8 * 1024 * 1024;
+/// Longest time for an answer.
+pub const TIME_LIMIT: Duration = Duration::from_secs(30);
+
+/// What the routes work with.
+#[derive(Clone, Debug)]
+pub struct AppState {
+    /// The boat models.
+    pub store: Store,
+}
+
+/// The addresses, in the order of the pages.
+#[rustfmt::skip]
+pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
+    vec![
+        // Pages
+        ("/",                                  get(models::list)),
+        ("/models",                            get(models::list)),
+        ("/models/import",                     get(models::import_form).post(models::import)),
+        ("/models/{id}/file.json",             get(models::file)),
+        ("/models/{id}/replace",               get(models::replace_form).post(models::replace)),
+        ("/models/{id}/delete",                get(models::delete_form).post(models::delete)),
+        ("/models/{id}/revisions",             get(models::revisions)),
+        ("/models/{id}/revisions/{number}/file.json", get(models::revision_file)),
+        ("/search",                            get(search::search)),
+        // API
+        ("/api/models",                        get(api::models::list).post(api::models::create)),
+        ("/api/models/{id}",                   get(api::models::read).put(api::models::replace)
+                                                   .delete(api::models::delete)),
+        ("/api/models/{id}/revisions",         get(api::models::revisions)),
+        ("/api/models/{id}/revisions/{number}", get(api::models::revision)),
+        // Of the service itself
+        ("/health",                            get(health::health)),
+        ("/static/{name}",                     get(assets::get)),
+    ]
+}
+
+/// The whole service: routes and, from the outside in, the layers that every request passes.
+pub fn app(state: AppState) -> Router {
+    let layers = ServiceBuilder::new()
+        .layer(TraceLayer::new_for_http())
+        .layer(from_fn(guard::headers))
+        .layer(from_fn(error::dress))
+        .layer(CsrfLayer::new().with_rejection_response(guard::cross_site))
+        .layer(from_fn(guard::this_machine))
+        .layer(CatchPanicLayer::custom(Error::of_panic))
+        .layer(TimeoutLayer::with_status_code(
+            StatusCode::SERVICE_UNAVAILABLE,
+            TIME_LIMIT,
+        ))
+        .layer(DefaultBodyLimit::disable())
+        .layer(from_fn(conditional::layer))
+        .layer(RequestBodyLimitLayer::new(BODY_LIMIT));
+    routes()
+        .into_iter()
+        .fold(Router::new(), |router, (address, methods)| {
+            router.route(address, methods)
+        })
+        .fallback(async || Error::NotFound("Nothing has this address.".to_owned()))
+        .layer(layers)
+        .with_state(state)
+}
