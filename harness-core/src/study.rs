@@ -155,7 +155,8 @@ fn chosen(
         BoatChoice::Fullest => {
             return boats.fullest().ok_or_else(|| {
                 let against = crate::boats::contradicting_rules(options);
-                NoBoat::NoneBuildable(against.unwrap_or_default())
+                let rules = against.ok().flatten().map(|found| found.rules);
+                NoBoat::NoneBuildable(rules.unwrap_or_default())
             });
         }
         BoatChoice::Options(asked) => asked.iter().copied().collect(),
