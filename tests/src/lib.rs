@@ -1,1 +1,3 @@
 //! Shared pieces of the outside checks: generators and readers of committed facts.
+
+pub mod generated;
