@@ -5,6 +5,7 @@ use std::net::{Ipv4Addr, SocketAddr};
 use std::path::PathBuf;
 
 use lexopt::prelude::*;
+use tracing_subscriber::filter::{LevelFilter, Targets};
 
 /// Shown by `--help`.
 pub const HELP: &str = "\
@@ -20,11 +21,12 @@ Options:
   -h, --help          show this text
 
 The environment variables HARNESS_LISTEN and HARNESS_DATA do the same; an option wins.
+HARNESS_LOG sets what is logged to the standard error, as in `info` or `server=debug,sqlx=warn`.
 `check` ends with 0 when every limit is met, 1 when something fails, 2 when the file is bad.
 ";
 
 /// What to do.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Command {
     /// Start the service.
     Serve(Config),
@@ -35,12 +37,14 @@ pub enum Command {
 }
 
 /// Settings of the service.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Config {
     /// Where to listen; a loopback address.
     pub listen: SocketAddr,
     /// Folder of the database.
     pub data: PathBuf,
+    /// What is logged.
+    pub log: Targets,
 }
 
 /// Reads the arguments (without the name of the program) and the environment.
@@ -94,6 +98,11 @@ pub fn read(
         None => Some(PathBuf::from("data")),
     };
 
+    let log = match environment("HARNESS_LOG") {
+        Some(text) => levels(&text).map_err(|fault| faults.push(fault)).ok(),
+        None => Some(usual_levels()),
+    };
+
     let file = match words
         .iter()
         .map(|word| word.to_str())
@@ -122,9 +131,11 @@ pub fn read(
         }
     };
 
-    match (faults.is_empty(), file, listen, data) {
-        (true, Some(file), ..) => Ok(Command::Check(file)),
-        (true, None, Some(listen), Some(data)) => Ok(Command::Serve(Config { listen, data })),
+    match (file, listen, data, log) {
+        (Some(file), ..) if faults.is_empty() => Ok(Command::Check(file)),
+        (None, Some(listen), Some(data), Some(log)) if faults.is_empty() => {
+            Ok(Command::Serve(Config { listen, data, log }))
+        }
         _ => Err(faults),
     }
 }
@@ -145,6 +156,19 @@ fn loopback(origin: &str, text: &OsString) -> Result<SocketAddr, String> {
     Ok(address)
 }
 
+fn usual_levels() -> Targets {
+    Targets::new()
+        .with_default(LevelFilter::INFO)
+        .with_target("sqlx", LevelFilter::WARN)
+}
+
+fn levels(text: &OsString) -> Result<Targets, String> {
+    let shown = text.to_string_lossy();
+    shown.parse().map_err(|_| {
+        format!("HARNESS_LOG is `{shown}`: levels are wanted, as in info or server=debug,sqlx=warn")
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -162,6 +186,7 @@ mod tests {
         Ok(Command::Serve(Config {
             listen: listen.parse().unwrap(),
             data: data.into(),
+            log: usual_levels(),
         }))
     }
 

@@ -11,7 +11,7 @@ use std::fmt;
 use askama::Template;
 use axum::extract::Request;
 use axum::extract::multipart::{MultipartError, MultipartRejection};
-use axum::extract::rejection::QueryRejection;
+use axum::extract::rejection::{FormRejection, QueryRejection};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
@@ -240,6 +240,18 @@ impl From<serde_json::Error> for Error {
 impl From<QueryRejection> for Error {
     fn from(fault: QueryRejection) -> Self {
         Self::Faults(vec![Fault::new("", fault.body_text())])
+    }
+}
+
+impl From<FormRejection> for Error {
+    fn from(fault: FormRejection) -> Self {
+        match fault.status() {
+            StatusCode::PAYLOAD_TOO_LARGE => Self::TooLarge,
+            StatusCode::UNSUPPORTED_MEDIA_TYPE => {
+                Self::MediaType("A form is wanted: application/x-www-form-urlencoded.".to_owned())
+            }
+            _ => Self::Faults(vec![Fault::new("", fault.body_text())]),
+        }
     }
 }
 

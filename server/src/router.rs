@@ -57,28 +57,66 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
     ]
 }
 
-/// The whole service: routes and, from the outside in, the layers that every request passes.
+/// The whole service, on the boat models of `state`.
 pub fn app(state: AppState) -> Router {
-    let layers = ServiceBuilder::new()
-        .layer(TraceLayer::new_for_http())
-        .layer(from_fn(guard::headers))
-        .layer(from_fn(error::dress))
-        .layer(CsrfLayer::new().with_rejection_response(guard::cross_site))
-        .layer(from_fn(guard::this_machine))
-        .layer(CatchPanicLayer::custom(Error::of_panic))
-        .layer(TimeoutLayer::with_status_code(
-            StatusCode::SERVICE_UNAVAILABLE,
-            TIME_LIMIT,
-        ))
-        .layer(DefaultBodyLimit::disable())
-        .layer(from_fn(conditional::layer))
-        .layer(RequestBodyLimitLayer::new(BODY_LIMIT));
-    routes()
+    let router = routes()
         .into_iter()
         .fold(Router::new(), |router, (address, methods)| {
             router.route(address, methods)
         })
-        .fallback(async || Error::NotFound("Nothing has this address.".to_owned()))
-        .layer(layers)
-        .with_state(state)
+        .fallback(async || Error::NotFound("Nothing has this address.".to_owned()));
+    guarded(router).with_state(state)
+}
+
+/// Adds the layers that every request passes, named from the outside in.
+fn guarded<S: Clone + Send + Sync + 'static>(router: Router<S>) -> Router<S> {
+    router.layer(
+        ServiceBuilder::new()
+            .layer(TraceLayer::new_for_http())
+            .layer(from_fn(guard::headers))
+            .layer(from_fn(error::dress))
+            .layer(CsrfLayer::new().with_rejection_response(guard::cross_site))
+            .layer(from_fn(guard::this_machine))
+            .layer(CatchPanicLayer::custom(Error::of_panic))
+            .layer(TimeoutLayer::with_status_code(
+                StatusCode::SERVICE_UNAVAILABLE,
+                TIME_LIMIT,
+            ))
+            .layer(DefaultBodyLimit::disable())
+            .layer(from_fn(conditional::layer))
+            .layer(RequestBodyLimitLayer::new(BODY_LIMIT)),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use axum::body::{Body, to_bytes};
+    use axum::http::Request;
+    use tower::ServiceExt;
+
+    use super::*;
+
+    #[tokio::test]
+    async fn a_panic_is_a_page_that_tells_nothing_of_the_inside() {
+        let broken = get(async || -> &'static str { panic!("secret of the inside") });
+        for (address, kind) in [("/x", "text/html"), ("/api/x", "application/problem+json")] {
+            let router = guarded(Router::new().route(address, broken.clone()));
+            let request = Request::get(address).body(Body::empty()).unwrap();
+            let response = router.oneshot(request).await.unwrap();
+            assert_eq!(response.status(), StatusCode::INTERNAL_SERVER_ERROR);
+            assert!(
+                response.headers()["content-type"]
+                    .to_str()
+                    .unwrap()
+                    .starts_with(kind)
+            );
+            assert!(response.headers().contains_key("content-security-policy"));
+            let body = to_bytes(response.into_body(), usize::MAX).await.unwrap();
+            let text = String::from_utf8(body.to_vec()).unwrap();
+            assert!(
+                text.contains("broke inside") && !text.contains("secret"),
+                "{text}"
+            );
+        }
+    }
 }

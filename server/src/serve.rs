@@ -5,7 +5,6 @@ use std::net::SocketAddr;
 
 use tokio::net::TcpListener;
 use tokio::signal;
-use tracing_subscriber::filter::{LevelFilter, Targets};
 use tracing_subscriber::prelude::*;
 
 use crate::config::Config;
@@ -40,7 +39,11 @@ pub enum ServeError {
 /// # Errors
 /// [`ServeError`]: the store, a sample, the address, or the system.
 pub fn run(config: &Config) -> Result<(), ServeError> {
-    log_to_stderr();
+    let lines = tracing_subscriber::fmt::layer().with_writer(io::stderr);
+    tracing_subscriber::registry()
+        .with(lines)
+        .with(config.log.clone())
+        .init();
     tokio::runtime::Builder::new_multi_thread()
         .enable_all()
         .build()?
@@ -67,23 +70,6 @@ async fn serve(config: &Config) -> Result<(), ServeError> {
         .await?;
     store.close().await;
     Ok(())
-}
-
-/// Logs to the standard error. `HARNESS_LOG` takes levels as `debug` or `server=debug,sqlx=warn`.
-fn log_to_stderr() {
-    let usual = || {
-        Targets::new()
-            .with_default(LevelFilter::INFO)
-            .with_target("sqlx", LevelFilter::WARN)
-    };
-    let levels = std::env::var("HARNESS_LOG")
-        .ok()
-        .and_then(|text| text.parse().ok());
-    let lines = tracing_subscriber::fmt::layer().with_writer(io::stderr);
-    tracing_subscriber::registry()
-        .with(lines)
-        .with(levels.unwrap_or_else(usual))
-        .init();
 }
 
 async fn told_to_stop() {

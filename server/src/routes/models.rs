@@ -1,6 +1,7 @@
 //! Boat models: list, import, download, replace, delete, revisions.
 
 use axum::extract::multipart::MultipartRejection;
+use axum::extract::rejection::FormRejection;
 use axum::extract::{Form, Multipart, Path, State};
 use axum::response::Response;
 use serde::Deserialize;
@@ -115,8 +116,9 @@ pub struct Confirmed {
 pub async fn delete(
     State(state): State<AppState>,
     Path(id): Path<String>,
-    Form(confirmed): Form<Confirmed>,
+    form: Result<Form<Confirmed>, FormRejection>,
 ) -> Result<Response, Error> {
+    let Form(confirmed) = form?;
     state
         .store
         .delete(&id, Some(confirmed.expected_revision))

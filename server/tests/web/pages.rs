@@ -69,6 +69,14 @@ async fn a_model_is_imported_replaced_downloaded_and_deleted() {
             .text
             .contains("All its 2 revisions")
     );
+    let unasked = request(Method::POST, "/models/launch-92/delete")
+        .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
+        .body(Body::from("x=2"))
+        .unwrap();
+    assert_eq!(
+        bench.send(unasked).await.status,
+        StatusCode::UNPROCESSABLE_ENTITY
+    );
     let delete = request(Method::POST, "/models/launch-92/delete")
         .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
         .body(Body::from("expected_revision=2"))

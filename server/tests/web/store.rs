@@ -1,5 +1,8 @@
 //! The store by itself.
 
+use std::collections::BTreeSet;
+
+use server::samples;
 use server::store::{Store, StoreError};
 
 use crate::bench::{Bench, Folder, revision};
@@ -187,4 +190,27 @@ async fn a_file_that_is_no_database_is_refused() {
     )
     .unwrap();
     assert!(Store::open(&folder.0).await.is_err());
+}
+
+#[tokio::test]
+async fn samples_come_with_a_new_store_only() {
+    let folder = Folder::new();
+    let store = Store::open(&folder.0).await.unwrap();
+    samples::load_when_new(&store).await.unwrap();
+    let ids: BTreeSet<&str> = samples::SAMPLES.iter().map(|(id, _)| *id).collect();
+    let models = store.models().await.unwrap();
+    assert_eq!(
+        models
+            .iter()
+            .map(|head| head.model_id.as_str())
+            .collect::<BTreeSet<_>>(),
+        ids
+    );
+    for id in ids {
+        store.delete(id, None).await.unwrap();
+    }
+    store.close().await;
+    let store = Store::open(&folder.0).await.unwrap();
+    samples::load_when_new(&store).await.unwrap();
+    assert_eq!(store.count().await.unwrap(), 0);
 }
