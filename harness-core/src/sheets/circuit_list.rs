@@ -46,7 +46,11 @@ pub fn rows(study: &Study, scope: &Scope) -> Vec<CircuitListRow> {
         }
     }
     let mut loads_of = vec![Vec::new(); model.circuits.len()];
-    for (_, load) in model.loads.iter().filter(|(_, load)| scope.has(&load.fitted_when)) {
+    for (_, load) in model
+        .loads
+        .iter()
+        .filter(|(_, load)| scope.has(&load.fitted_when))
+    {
         if let Some(circuit) = load.circuit {
             loads_of[circuit.number()].push(load);
         }
@@ -55,8 +59,10 @@ pub fn rows(study: &Study, scope: &Scope) -> Vec<CircuitListRow> {
     let row = |at: Index<Circuit>, circuit: &Circuit| {
         let (wires, loads) = (&wires_of[at.number()], &loads_of[at.number()]);
         let device = circuit.device.map(|device| &model.devices[device]);
-        let fitted: BTreeSet<String> =
-            loads.iter().map(|load| load.fitted_when.words(&names)).collect();
+        let fitted: BTreeSet<String> = loads
+            .iter()
+            .map(|load| load.fitted_when.words(&names))
+            .collect();
         let colors: BTreeSet<String> = wires
             .iter()
             .filter(|wire| wire.role == Some(crate::model::Role::Feed))
@@ -68,11 +74,17 @@ pub fn rows(study: &Study, scope: &Scope) -> Vec<CircuitListRow> {
             function: circuit.function.map(|function| function.word()),
             device: device.map(|device| device.id.clone()),
             device_kind: device.map(|device| device.kind.word()),
-            rating_a: device.and_then(|device| device.rating).map(|rating| rating.value()),
-            position: device.and_then(|device| device.fitted_in).map(|(block, position)| {
-                format!("{} position {position}", model.buses[block].id())
-            }),
-            switch: circuit.switch.map(|device| model.devices.id(device).to_owned()),
+            rating_a: device
+                .and_then(|device| device.rating)
+                .map(|rating| rating.value()),
+            position: device
+                .and_then(|device| device.fitted_in)
+                .map(|(block, position)| {
+                    format!("{} position {position}", model.buses[block].id())
+                }),
+            switch: circuit
+                .switch
+                .map(|device| model.devices.id(device).to_owned()),
             loads: loads.iter().map(|load| load.id.clone()).collect(),
             wires: wires.iter().map(|wire| wire.id.clone()).collect(),
             feed_colors: colors.into_iter().collect(),
@@ -82,9 +94,7 @@ pub fn rows(study: &Study, scope: &Scope) -> Vec<CircuitListRow> {
     model
         .circuits
         .iter()
-        .filter(|(at, _)| {
-            !wires_of[at.number()].is_empty() || !loads_of[at.number()].is_empty()
-        })
+        .filter(|(at, _)| !wires_of[at.number()].is_empty() || !loads_of[at.number()].is_empty())
         .map(|(at, circuit)| row(at, circuit))
         .collect()
 }
@@ -128,7 +138,13 @@ pub fn sheet(study: &Study, scope: &Scope) -> Sheet {
         id: "circuit-list",
         title: "Circuit list".to_owned(),
         covers: scope.words(&study.model),
-        conventions: vec!["A circuit runs from its protective device to its loads and back.".into()],
-        tables: vec![Table { caption: "Circuits".to_owned(), columns, rows }],
+        conventions: vec![
+            "A circuit runs from its protective device to its loads and back.".into(),
+        ],
+        tables: vec![Table {
+            caption: "Circuits".to_owned(),
+            columns,
+            rows,
+        }],
     }
 }

@@ -28,7 +28,10 @@ impl EndRow {
 
     /// What is done, without where it goes: equal for pieces that are made alike.
     pub fn preparation(&self) -> Self {
-        Self { goes_to: String::new(), ..self.clone() }
+        Self {
+            goes_to: String::new(),
+            ..self.clone()
+        }
     }
 }
 
@@ -69,7 +72,11 @@ pub fn end(model: &BoatModel, wire: &Wire, which: WhichEnd) -> EndRow {
     let terminal = terminal(model, wire, which).map(|at| &model.terminal_parts[at]);
     let seal = connector_type(model, pin)
         .filter(|part| part.sealed == Some(true))
-        .map(|part| part.wire_seal.clone().unwrap_or_else(|| "seal not stated".to_owned()));
+        .map(|part| {
+            part.wire_seal
+                .clone()
+                .unwrap_or_else(|| "seal not stated".to_owned())
+        });
     let splice = matches!(pin, Pin::Splice(..)).then(|| "splice, by process sheet".to_owned());
     EndRow {
         goes_to: pin.label(model),

@@ -17,7 +17,9 @@ pub struct Scope {
 impl Scope {
     /// Whether a thing with this condition belongs.
     pub fn has(&self, condition: &Condition) -> bool {
-        self.boat.as_ref().is_none_or(|(boat, _)| condition.holds(boat))
+        self.boat
+            .as_ref()
+            .is_none_or(|(boat, _)| condition.holds(boat))
     }
 
     /// Whether a wire belongs.
@@ -41,16 +43,29 @@ impl Scope {
         };
         let harness = self.harness.map(|at| {
             let harness = &model.harnesses[at];
-            let part = harness.part_number.as_deref().unwrap_or("part number not stated");
+            let part = harness
+                .part_number
+                .as_deref()
+                .unwrap_or("part number not stated");
             let title = harness.name.as_deref().unwrap_or(harness.id());
             format!("harness {title} ({part})")
         });
-        let zone = self.zone.map(|at| format!("zone {}", model.zones[at].title()));
-        [Some(boat), harness, zone].into_iter().flatten().collect::<Vec<_>>().join(", ")
+        let zone = self
+            .zone
+            .map(|at| format!("zone {}", model.zones[at].title()));
+        [Some(boat), harness, zone]
+            .into_iter()
+            .flatten()
+            .collect::<Vec<_>>()
+            .join(", ")
     }
 }
 
 /// Names of the options of a model, by position.
 pub fn option_names(model: &BoatModel) -> Vec<String> {
-    model.options.iter().map(|(_, option)| option.id.clone()).collect()
+    model
+        .options
+        .iter()
+        .map(|(_, option)| option.id.clone())
+        .collect()
 }

@@ -62,7 +62,11 @@ impl Cell {
 
     /// A list, or *none*.
     pub fn list(entries: Vec<String>) -> Self {
-        if entries.is_empty() { Self::Word(Word::None) } else { Self::List(entries) }
+        if entries.is_empty() {
+            Self::Word(Word::None)
+        } else {
+            Self::List(entries)
+        }
     }
 
     /// A number, or *not stated*.
@@ -109,12 +113,20 @@ pub struct Column {
 impl Column {
     /// A column of words.
     pub const fn words(key: &'static str, title: &'static str) -> Self {
-        Self { key, title, numeric: false }
+        Self {
+            key,
+            title,
+            numeric: false,
+        }
     }
 
     /// A column of numbers.
     pub const fn numbers(key: &'static str, title: &'static str) -> Self {
-        Self { key, title, numeric: true }
+        Self {
+            key,
+            title,
+            numeric: true,
+        }
     }
 }
 

@@ -42,7 +42,10 @@ pub struct WireListRow {
 /// The rows, in stated order.
 pub fn rows(study: &Study, scope: &Scope) -> Vec<WireListRow> {
     let names = option_names(&study.model);
-    scope.wires(&study.model).map(|(at, wire)| row(study, at, wire, &names)).collect()
+    scope
+        .wires(&study.model)
+        .map(|(at, wire)| row(study, at, wire, &names))
+        .collect()
 }
 
 fn row(study: &Study, at: Index<Wire>, wire: &Wire, names: &[String]) -> WireListRow {
@@ -50,8 +53,12 @@ fn row(study: &Study, at: Index<Wire>, wire: &Wire, names: &[String]) -> WireLis
     let path = study.routing.path(at);
     WireListRow {
         id: wire.id.clone(),
-        circuit: wire.circuit.map(|circuit| model.circuits.id(circuit).to_owned()),
-        harness: wire.harness.map(|harness| model.harnesses.id(harness).to_owned()),
+        circuit: wire
+            .circuit
+            .map(|circuit| model.circuits.id(circuit).to_owned()),
+        harness: wire
+            .harness
+            .map(|harness| model.harnesses.id(harness).to_owned()),
         role: wire.role.map(|role| role.word()),
         size: wire.size.map(|size| size.to_string()),
         color: wire.color.clone(),
@@ -63,7 +70,12 @@ fn row(study: &Study, at: Index<Wire>, wire: &Wire, names: &[String]) -> WireLis
         from: wire.from.label(model),
         to: wire.to.label(model),
         path: path
-            .map(|path| path.legs.iter().map(|leg| model.runs.id(leg.run).to_owned()).collect())
+            .map(|path| {
+                path.legs
+                    .iter()
+                    .map(|leg| model.runs.id(leg.run).to_owned())
+                    .collect()
+            })
             .map_err(ToString::to_string),
         routed_m: path.ok().map(|path| path.length.value()),
         cut_mm: study
@@ -108,7 +120,10 @@ pub fn sheet(study: &Study, scope: &Scope) -> Sheet {
                 row.from.into(),
                 row.to.into(),
                 row.path.map_or_else(Cell::Text, Cell::list),
-                Cell::number(row.routed_m.map(|metres| (metres * 1000.0).round() / 1000.0)),
+                Cell::number(
+                    row.routed_m
+                        .map(|metres| (metres * 1000.0).round() / 1000.0),
+                ),
                 row.cut_mm.map_or_else(Cell::Text, Cell::Number),
                 row.fitted_on.into(),
             ]
@@ -124,6 +139,10 @@ pub fn sheet(study: &Study, scope: &Scope) -> Sheet {
              is rounded up."
                 .to_owned(),
         ],
-        tables: vec![Table { caption: "Wires".to_owned(), columns, rows }],
+        tables: vec![Table {
+            caption: "Wires".to_owned(),
+            columns,
+            rows,
+        }],
     }
 }
