@@ -56,7 +56,7 @@ pub async fn get(
     headers: axum::http::HeaderMap,
 ) -> Result<Response, Error> {
     let asset = find(&name)
-        .ok_or_else(|| Error::NotFound(format!("There is no file `{name}` in this service.")))?;
+        .ok_or_else(|| Error::NotFound(format!("There is no file “{name}” in this service.")))?;
     // Only the address with the right version may be kept for good.
     let version = query.as_deref().and_then(|query| query.strip_prefix("v="));
     let keep = match version == Some(asset.tag.trim_matches('"')) {

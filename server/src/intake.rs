@@ -99,7 +99,7 @@ pub fn keep<T>(read: Result<T, Fault>, faults: &mut Vec<Fault>) -> Option<T> {
 pub fn revision_number(text: &str) -> Result<i64, Error> {
     text.parse().map_err(|_| {
         Error::NotFound(format!(
-            "Revisions are numbered 1, 2, 3 ...; `{text}` is none of them."
+            "Revisions are numbered 1, 2, 3 ...; “{text}” is none of them."
         ))
     })
 }

@@ -25,13 +25,13 @@ pub enum StoreError {
     #[error("the tables cannot be brought up to date: {0}")]
     Migrate(#[from] sqlx::migrate::MigrateError),
     /// No boat model has this id.
-    #[error("there is no boat model `{id}`")]
+    #[error("there is no boat model “{id}”")]
     NoModel {
         /// The id asked for.
         id: String,
     },
     /// The boat model has no such revision.
-    #[error("boat model `{id}` has no revision {number}")]
+    #[error("boat model “{id}” has no revision {number}")]
     NoRevision {
         /// The boat model.
         id: String,
@@ -39,13 +39,13 @@ pub enum StoreError {
         number: i64,
     },
     /// The id of a new boat model is in use.
-    #[error("there is already a boat model `{id}`")]
+    #[error("there is already a boat model “{id}”")]
     IdTaken {
         /// The id asked for.
         id: String,
     },
     /// Somebody else has changed the model since the caller read it.
-    #[error("boat model `{id}` is at revision {latest}, not at revision {expected}")]
+    #[error("boat model “{id}” is at revision {latest}, not at revision {expected}")]
     Conflict {
         /// The boat model.
         id: String,

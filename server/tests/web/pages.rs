@@ -174,7 +174,7 @@ async fn failures_are_pages_that_lead_on() {
     let page = bench.get("/models/nowhere/revisions").await;
     assert_eq!(page.status, StatusCode::NOT_FOUND);
     assert!(
-        page.text.contains("There is no boat model `nowhere`."),
+        page.text.contains("There is no boat model “nowhere”."),
         "{}",
         page.text
     );
