@@ -6,7 +6,7 @@
 //! kinds, and options with rules and conditions. Same arguments, same model.
 
 use fastrand::Rng;
-use harness_core::file_format::{ModelRecord, record_from};
+use harness_core::file_format::ModelRecord;
 use serde_json::{Map, Value, json};
 
 /// Wires of one section of the boat, about.
@@ -53,7 +53,7 @@ pub fn model(wires: usize, options: usize, seed: u64) -> ModelRecord {
     }
     boat.close();
     let value = Value::Object(boat.lists.into_iter().collect());
-    record_from(value).expect("the generator builds whole models")
+    serde_json::from_value(value).expect("the generator builds whole models")
 }
 
 /// The model under construction.
