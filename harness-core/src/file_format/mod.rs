@@ -36,6 +36,29 @@ pub fn read_json(value: Value) -> Result<BoatModel, Vec<Fault>> {
     read_value(value, Vec::new())
 }
 
+/// Reads the records of a saved model and checks them as far as they stand by themselves.
+pub fn read_record(text: &str) -> Result<ModelRecord, Vec<Fault>> {
+    let (value, repeated) = text::parse(text).map_err(|error| vec![not_json(&error)])?;
+    if repeated.is_empty() {
+        return record_from(value);
+    }
+    let faults = check::faults(ModelRecord::FORM, &value);
+    Err(fault::in_order(
+        repeated.into_iter().chain(faults).collect(),
+    ))
+}
+
+/// The records from a JSON value that may hold anything, checked as far as they stand by
+/// themselves.
+pub fn record_from(value: Value) -> Result<ModelRecord, Vec<Fault>> {
+    let faults = check::faults(ModelRecord::FORM, &value);
+    if faults.is_empty() {
+        taken_in(value)
+    } else {
+        Err(faults)
+    }
+}
+
 /// Writes a model: the same bytes for the same model, one element of a list a line.
 pub fn write(model: &BoatModel) -> String {
     write_record(&record(model))
