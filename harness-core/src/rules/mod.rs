@@ -6,6 +6,7 @@
 mod finding;
 mod facts;
 mod drop;
+mod joining;
 #[cfg(test)]
 mod test_model;
 
@@ -151,7 +152,11 @@ pub struct Rule {
 }
 
 /// Every rule, in the order shown.
-pub const RULES: &[&Rule] = &[&drop::DROP_OVER_LIMIT];
+pub const RULES: &[&Rule] = &[
+    &drop::DROP_OVER_LIMIT,
+    &joining::CAVITY_USED_TWICE,
+    &joining::CAVITY_UNDECIDED,
+];
 
 /// The rule with a code.
 pub fn rule(code: &str) -> Option<&'static Rule> {
