@@ -7,6 +7,7 @@ mod finding;
 mod facts;
 mod drop;
 mod joining;
+mod installation;
 #[cfg(test)]
 mod test_model;
 
@@ -156,6 +157,17 @@ pub const RULES: &[&Rule] = &[
     &drop::DROP_OVER_LIMIT,
     &joining::CAVITY_USED_TWICE,
     &joining::CAVITY_UNDECIDED,
+    &joining::TOO_MANY_TERMINALS_ON_STUD,
+    &joining::TERMINAL_DOES_NOT_FIT,
+    &joining::TAIL_WITHOUT_END_TREATMENT,
+    &installation::WIRE_UNROUTABLE,
+    &installation::CONDUIT_OVERFULL,
+    &installation::BUNDLE_OVER_HOLE,
+    &installation::HOLE_WITHOUT_EDGE_PROTECTION,
+    &installation::SUPPORT_SPACING_TOO_WIDE,
+    &installation::DEVICE_NOT_IGNITION_PROTECTED,
+    &installation::COUPLER_UNREACHABLE,
+    &installation::CONNECTION_BELOW_BILGE_WATER,
 ];
 
 /// The rule with a code.
