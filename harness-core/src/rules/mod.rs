@@ -6,6 +6,10 @@
 mod finding;
 mod facts;
 mod drop;
+mod joining;
+mod installation;
+#[cfg(test)]
+mod test_model;
 
 pub use facts::{Facts, Greatest};
 pub use finding::{Finding, Outcome, Place, Quantity};
@@ -108,6 +112,23 @@ pub struct Citation {
     pub says: &'static str,
 }
 
+/// One tried case of a rule: printed on its page, and run by the tests as it stands here.
+#[derive(Debug)]
+pub struct Case {
+    /// What is special about it: `well inside`, `exactly at`, `just over`, `data missing` ...
+    pub name: &'static str,
+    /// The boat in one sentence.
+    pub given: &'static str,
+    /// How it differs from the test boat: place in the saved model, and value as JSON.
+    pub changes: &'static [(&'static str, &'static str)],
+    /// What is judged, as `wire feed`.
+    pub of: &'static str,
+    /// The rule set whose finding is meant; `None` for each.
+    pub rule_set: Option<RuleSet>,
+    /// `met`, `fails`, `not evaluated`, or `nothing` where the rule does not apply.
+    pub expected: &'static str,
+}
+
 /// One check.
 #[derive(Debug)]
 pub struct Rule {
@@ -125,12 +146,29 @@ pub struct Rule {
     pub what_to_do: &'static str,
     /// What the sources say.
     pub citations: &'static [Citation],
+    /// Cases it has been tried on.
+    pub cases: &'static [Case],
     /// Judges a boat: one finding for each thing the rule is about.
     pub judge: fn(&Facts<'_>) -> Vec<Finding>,
 }
 
 /// Every rule, in the order shown.
-pub const RULES: &[&Rule] = &[&drop::DROP_OVER_LIMIT];
+pub const RULES: &[&Rule] = &[
+    &drop::DROP_OVER_LIMIT,
+    &joining::CAVITY_USED_TWICE,
+    &joining::CAVITY_UNDECIDED,
+    &joining::TOO_MANY_TERMINALS_ON_STUD,
+    &joining::TERMINAL_DOES_NOT_FIT,
+    &joining::TAIL_WITHOUT_END_TREATMENT,
+    &installation::WIRE_UNROUTABLE,
+    &installation::CONDUIT_OVERFULL,
+    &installation::BUNDLE_OVER_HOLE,
+    &installation::HOLE_WITHOUT_EDGE_PROTECTION,
+    &installation::SUPPORT_SPACING_TOO_WIDE,
+    &installation::DEVICE_NOT_IGNITION_PROTECTED,
+    &installation::COUPLER_UNREACHABLE,
+    &installation::CONNECTION_BELOW_BILGE_WATER,
+];
 
 /// Code of the rule on voltage drop, by which circuits are listed.
 pub const DROP_CODE: &str = drop::DROP_OVER_LIMIT.code;
@@ -143,4 +181,76 @@ pub fn rule(code: &str) -> Option<&'static Rule> {
 /// Every finding of every rule, in the order of the list and of the model.
 pub fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     RULES.iter().flat_map(|rule| (rule.judge)(facts)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::collections::BTreeSet;
+
+    #[test]
+    fn codes_are_unique_and_subjects_stand_together() {
+        let codes: BTreeSet<_> = RULES.iter().map(|rule| rule.code).collect();
+        assert_eq!(codes.len(), RULES.len());
+        assert!(RULES.is_sorted_by_key(|rule| rule.subject));
+        for rule in RULES {
+            assert!(
+                rule.code
+                    .bytes()
+                    .all(|b| b.is_ascii_lowercase() || b == b'_'),
+                "{}",
+                rule.code
+            );
+            assert_eq!(
+                super::rule(rule.code).map(|found| found.title),
+                Some(rule.title)
+            );
+        }
+    }
+
+    #[test]
+    fn every_rule_says_what_why_what_to_do_and_who_says_so() {
+        for rule in RULES {
+            for text in [rule.title, rule.fault, rule.why, rule.what_to_do] {
+                assert!(!text.is_empty(), "{}", rule.code);
+            }
+            assert!(!rule.citations.is_empty(), "{} cites nothing", rule.code);
+            for citation in rule.citations {
+                assert!(
+                    !citation.document.is_empty() && !citation.says.is_empty(),
+                    "{}",
+                    rule.code
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn every_rule_meets_its_cases() {
+        for rule in RULES {
+            let tried: BTreeSet<_> = rule.cases.iter().map(|case| case.expected).collect();
+            for outcome in ["met", "fails"] {
+                assert!(
+                    tried.contains(outcome),
+                    "{} has no case {outcome}",
+                    rule.code
+                );
+            }
+            for case in rule.cases {
+                assert!(
+                    !case.name.is_empty() && !case.given.is_empty(),
+                    "{}",
+                    rule.code
+                );
+                test_model::run(rule, case);
+            }
+        }
+    }
+
+    #[test]
+    fn a_model_that_states_nothing_passes_nothing_that_needs_data() {
+        let model = crate::file_format::read("{\"format_version\": 1, \"name\": \"Empty\"}");
+        let study = crate::study::Study::of(model.unwrap(), Default::default()).unwrap();
+        assert_eq!(study.findings, Vec::new());
+    }
 }

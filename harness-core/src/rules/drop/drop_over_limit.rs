@@ -2,7 +2,9 @@
 
 use crate::model::{BoatModel, DropClass, Index, Load, OperatingState, RuleSet};
 use crate::network::assembly::{LoadPoint, SourceCondition, Supplied, Unsupplied};
-use crate::rules::{Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject};
+use crate::rules::{
+    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
+};
 use crate::working::{NotEvaluated, Source, Status, Working, significant};
 
 /// The rule.
@@ -33,6 +35,25 @@ pub const DROP_OVER_LIMIT: Rule = Rule {
             status: Status::FromMemory,
             relation: Relation::Requires,
             says: "At most 10 % of nominal; 3 % is usual for navigation lights, blowers and pumps.",
+        },
+    ],
+    cases: &[
+        Case {
+            name: "well inside",
+            given: "5 A along 10.1 m of 12 AWG, out and back, at 30 °C: 0.28 V of 12 V, 2.3 %; \
+                    limit 10 %.",
+            changes: &[],
+            of: "load pump",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
+            name: "well over",
+            given: "30 A along the same 10.1 m: 1.7 V of 12 V, 14 %; limit 10 %.",
+            changes: &[("loads/pump/current_a", "30.0")],
+            of: "load pump",
+            rule_set: None,
+            expected: "fails",
         },
     ],
     judge,
