@@ -221,6 +221,35 @@ impl Finding {
         }
     }
 
+    /// The same under one rule set's limit.
+    #[must_use]
+    pub fn under(mut self, rule_set: RuleSet) -> Self {
+        self.rule_set = Some(rule_set);
+        self
+    }
+
+    /// The same, worst in this state.
+    #[must_use]
+    pub fn worst_in(mut self, state: Option<Index<OperatingState>>) -> Self {
+        self.state = state;
+        self
+    }
+
+    /// The same with the value judged and its limit, both in one unit.
+    #[must_use]
+    pub fn measured(mut self, value: f64, limit: f64, unit: &'static str) -> Self {
+        self.value = Some(Quantity::new(value, unit));
+        self.limit = Some(Quantity::new(limit, unit));
+        self
+    }
+
+    /// The same with the way it was reached.
+    #[must_use]
+    pub fn shown(mut self, working: Working) -> Self {
+        self.working = working;
+        self
+    }
+
     /// Whether the limit is broken.
     pub fn fails(&self) -> bool {
         self.outcome == Outcome::Fails

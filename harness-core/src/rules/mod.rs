@@ -6,6 +6,7 @@
 mod finding;
 mod facts;
 mod drop;
+mod ampacity;
 mod joining;
 mod installation;
 #[cfg(test)]
@@ -15,7 +16,7 @@ pub use facts::{Facts, Greatest};
 pub use finding::{Finding, Outcome, Place, Quantity};
 
 use crate::model::RuleSet;
-use crate::working::Status;
+use crate::working::{Source, Status};
 
 /// What a rule is about, and the folder its file stands in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -112,6 +113,13 @@ pub struct Citation {
     pub says: &'static str,
 }
 
+impl Citation {
+    /// As the source of a line of working.
+    pub fn source(&self) -> Source {
+        Source::new(self.document, self.place, self.status)
+    }
+}
+
 /// One tried case of a rule: printed on its page, and run by the tests as it stands here.
 #[derive(Debug)]
 pub struct Case {
@@ -154,7 +162,13 @@ pub struct Rule {
 
 /// Every rule, in the order shown.
 pub const RULES: &[&Rule] = &[
+    &drop::LOAD_NOT_SUPPLIED,
+    &drop::NO_OPERATING_POINT,
     &drop::DROP_OVER_LIMIT,
+    &drop::SUPPLY_BELOW_MINIMUM,
+    &ampacity::CONDUCTOR_OVERLOADED,
+    &ampacity::CONTACT_OVERLOADED,
+    &ampacity::SOURCE_OVERLOADED,
     &joining::CAVITY_USED_TWICE,
     &joining::CAVITY_UNDECIDED,
     &joining::TOO_MANY_TERMINALS_ON_STUD,
@@ -227,6 +241,7 @@ mod tests {
 
     #[test]
     fn every_rule_meets_its_cases() {
+        let mut faults = Vec::new();
         for rule in RULES {
             let tried: BTreeSet<_> = rule.cases.iter().map(|case| case.expected).collect();
             for outcome in ["met", "fails"] {
@@ -242,9 +257,10 @@ mod tests {
                     "{}",
                     rule.code
                 );
-                test_model::run(rule, case);
+                faults.extend(test_model::fault(rule, case));
             }
         }
+        assert!(faults.is_empty(), "{}", faults.join("\n"));
     }
 
     #[test]

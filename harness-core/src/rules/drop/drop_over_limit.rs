@@ -1,11 +1,14 @@
 //! The drop from the source to a load and back is over its limit.
 
+use super::{LOAD_NOT_SUPPLIED, NO_OPERATING_POINT};
 use crate::model::{BoatModel, DropClass, Index, Load, OperatingState, RuleSet};
-use crate::network::assembly::{LoadPoint, SourceCondition, Supplied, Unsupplied};
+use crate::network::assembly::{LoadPoint, Part, PathShare, SourceCondition, Supplied};
 use crate::rules::{
     Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
 };
-use crate::working::{NotEvaluated, Source, Status, Working, significant};
+use crate::tables::conductors;
+use crate::units::{Volts, WireSize};
+use crate::working::{NotEvaluated, Status, Working, significant};
 
 /// The rule.
 pub const DROP_OVER_LIMIT: Rule = Rule {
@@ -55,6 +58,38 @@ pub const DROP_OVER_LIMIT: Rule = Rule {
             rule_set: None,
             expected: "fails",
         },
+        Case {
+            name: "just inside",
+            given: "The 5 A as above, 2.348 % lost, held to 2.35 %.",
+            changes: &[("loads/pump/drop_limit_percent", "2.35")],
+            of: "load pump",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
+            name: "just over",
+            given: "The 5 A as above, 2.348 % lost, held to 2.345 %.",
+            changes: &[("loads/pump/drop_limit_percent", "2.345")],
+            of: "load pump",
+            rule_set: None,
+            expected: "fails",
+        },
+        Case {
+            name: "data missing",
+            given: "The feed states no size.",
+            changes: &[("wires/feed/size", "null")],
+            of: "load pump",
+            rule_set: None,
+            expected: "not evaluated",
+        },
+        Case {
+            name: "no class",
+            given: "The load states neither class nor limit.",
+            changes: &[("loads/pump/drop_class", "null")],
+            of: "load pump",
+            rule_set: None,
+            expected: "not evaluated",
+        },
     ],
     judge,
 };
@@ -83,9 +118,19 @@ fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
                     worst = Some((state, supplied));
                 }
             }
-            LoadPoint::Unsupplied(way) => return unsupplied(facts, place, state, *way),
-            LoadPoint::NoOperatingPoint { fails_at, share } => {
-                return no_operating_point(facts, place, state, *fails_at, *share);
+            LoadPoint::Unsupplied(_) => {
+                missing = Some(NotEvaluated::because(format!(
+                    "no closed circuit leads to it {} (see \"{}\")",
+                    facts.state_words(state),
+                    LOAD_NOT_SUPPLIED.title
+                )));
+            }
+            LoadPoint::NoOperatingPoint { .. } => {
+                missing = Some(NotEvaluated::because(format!(
+                    "its system has no operating point {} (see \"{}\")",
+                    facts.state_words(state),
+                    NO_OPERATING_POINT.title
+                )));
             }
             LoadPoint::NotEvaluated(why) => missing = Some(why.clone()),
         }
@@ -123,7 +168,7 @@ fn judged(
     let next_step = if outcome == Outcome::Met {
         String::new()
     } else {
-        largest(facts, supplied)
+        next_step(facts, supplied, limit)
     };
     Finding {
         rule: DROP_OVER_LIMIT.code,
@@ -141,7 +186,7 @@ fn judged(
 
 fn working(model: &BoatModel, stated: &Load, supplied: &Supplied, limit: f64) -> Working {
     let mut working = Working::new();
-    let volts = |value: crate::units::Volts| significant(value.value(), 5);
+    let volts = |value: Volts| significant(value.value(), 5);
     working.step(
         "volts lost out and back",
         "drop = V source - V load",
@@ -175,8 +220,7 @@ fn working(model: &BoatModel, stated: &Load, supplied: &Supplied, limit: f64) ->
             .rule_set
             .is_some_and(|set| model.settings.rule_sets.contains(&set))
     });
-    let source =
-        source.map(|citation| Source::new(citation.document, citation.place, citation.status));
+    let source = source.map(Citation::source);
     let stands = if stated.own_drop_limit_percent.is_some() {
         "its own limit"
     } else {
@@ -186,63 +230,63 @@ fn working(model: &BoatModel, stated: &Load, supplied: &Supplied, limit: f64) ->
     working
 }
 
-/// The next step: the segment that loses most.
-fn largest(facts: &Facts<'_>, supplied: &Supplied) -> String {
-    let shares = supplied.feed.iter().chain(&supplied.back);
-    let Some(most) = shares.max_by(|a, b| a.lost.value().total_cmp(&b.lost.value())) else {
-        return String::new();
+/// The next step: the segment that loses most, and the size that would cure it.
+fn next_step(facts: &Facts<'_>, supplied: &Supplied, limit: f64) -> String {
+    let Some(feed) = greatest_loss(&supplied.feed) else {
+        return "Shorten the way to the load.".to_owned();
     };
-    let part = facts.assembly.branches[most.branch].part.label(facts.model);
+    let back = greatest_loss(&supplied.back).unwrap_or(feed);
+    let (most, other) = if feed.lost >= back.lost {
+        (feed, back)
+    } else {
+        (back, feed)
+    };
+    let part = |share: &PathShare| facts.assembly.branches[share.branch].part;
+    let name = part(most).label(facts.model);
     let share = most.lost / supplied.drop() * 100.0;
+    let excess = supplied.drop() - supplied.nominal * (limit / 100.0);
+    let alone = thicker(facts, &[part(most)], most.lost, excess);
+    let both = || {
+        let parts = [part(most), part(other)];
+        thicker(facts, &parts, most.lost + other.lost, excess)
+    };
+    let cure = if let Some(size) = alone {
+        format!("use {size} for it")
+    } else if let Some(size) = both() {
+        format!(
+            "use {size} for it and for {}",
+            part(other).label(facts.model)
+        )
+    } else {
+        "no stocked size of it alone is enough: shorten the way, or give the load a feed and \
+         return of its own"
+            .to_owned()
+    };
     format!(
-        "{} % of it is lost in {part}: start there.",
+        "{} % of it is lost in {name}: {cure}.",
         significant(share, 2)
     )
 }
 
-fn unsupplied(
-    facts: &Facts<'_>,
-    place: Place,
-    state: Option<Index<OperatingState>>,
-    way: Unsupplied,
-) -> Finding {
-    let (message, next_step) = match way {
-        Unsupplied::NoFeed => (
-            "nothing leads from a source to its plus",
-            "Add or close its feed.",
-        ),
-        Unsupplied::NoReturn => (
-            "nothing leads from its minus back to the source that feeds it",
-            "Add its return.",
-        ),
-    };
-    let message = format!(
-        "{} should run {}, but {message}.",
-        place.title(facts.model),
-        facts.state_words(state)
-    );
-    let mut finding = Finding::judged(DROP_OVER_LIMIT.code, place, false, message, next_step);
-    finding.state = state;
-    finding
+fn greatest_loss(shares: &[PathShare]) -> Option<&PathShare> {
+    shares
+        .iter()
+        .max_by(|a, b| a.lost.value().total_cmp(&b.lost.value()))
 }
 
-fn no_operating_point(
-    facts: &Facts<'_>,
-    place: Place,
-    state: Option<Index<OperatingState>>,
-    fails_at: Index<Load>,
-    share: f64,
-) -> Finding {
-    let message = format!(
-        "{} cannot run {}: its system has no operating point. The volts collapse at {} once the \
-         constant-power loads take more than {} % of their power.",
-        place.title(facts.model),
-        facts.state_words(state),
-        facts.model.loads[fails_at].title(),
-        significant(share * 100.0, 3),
-    );
-    let next_step = "Thicken the way to the load at which it fails.";
-    let mut finding = Finding::judged(DROP_OVER_LIMIT.code, place, false, message, next_step);
-    finding.state = state;
-    finding
+/// The thinnest stocked size that, given to each of these wires, takes `excess` off what they
+/// lose at the same current: a loss falls with the area.
+fn thicker(facts: &Facts<'_>, parts: &[Part], lost: Volts, excess: Volts) -> Option<WireSize> {
+    let sizes = parts.iter().map(|part| match part {
+        Part::Wire(wire) => facts.model.wires[*wire].size,
+        _ => None,
+    });
+    let sizes: Option<Vec<_>> = sizes.collect();
+    let thinnest = sizes?
+        .into_iter()
+        .filter_map(conductors::row)
+        .min_by(|a, b| a.area.value.value().total_cmp(&b.area.value.value()))?;
+    conductors::stocked(thinnest.size.series())
+        .find(|row| lost * (1.0 - thinnest.area.value / row.area.value) >= excess)
+        .map(|row| row.size)
 }
