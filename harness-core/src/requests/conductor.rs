@@ -307,6 +307,7 @@ impl Reading {
         Ok(WithDefaults {
             answer,
             assumed: self.assumed,
+            caution: crate::CAUTION,
         })
     }
 }
