@@ -7,10 +7,13 @@ mod finding;
 mod facts;
 mod drop;
 mod ampacity;
+mod protection;
+mod conductors;
 #[cfg(test)]
 mod test_model;
 
 pub use facts::{Facts, Greatest};
+use finding::within;
 pub use finding::{Finding, Outcome, Place, Quantity};
 
 use crate::model::RuleSet;
@@ -167,6 +170,14 @@ pub const RULES: &[&Rule] = &[
     &ampacity::CONDUCTOR_OVERLOADED,
     &ampacity::CONTACT_OVERLOADED,
     &ampacity::SOURCE_OVERLOADED,
+    &protection::DEVICE_MISSING,
+    &protection::DEVICE_TOO_FAR_FROM_SOURCE,
+    &protection::DEVICE_OVER_CONDUCTOR_RATING,
+    &protection::DEVICE_BELOW_LOAD,
+    &protection::INTERRUPTING_RATING_TOO_SMALL,
+    &conductors::CONDUCTOR_BELOW_SMALLEST_PERMITTED,
+    &conductors::RETURN_SMALLER_THAN_FEED,
+    &conductors::WRONG_COLOR_FOR_FUNCTION,
 ];
 
 /// The rule with a code.
