@@ -1,1 +1,7 @@
 //! Shared pieces of the outside checks: generators and readers of committed facts.
+
+pub mod networks;
+pub mod ngspice;
+pub mod exact;
+pub mod network_facts;
+pub mod network_checks;
