@@ -2,3 +2,8 @@
 
 pub mod generated;
 pub mod published;
+pub mod networks;
+pub mod ngspice;
+pub mod exact;
+pub mod network_facts;
+pub mod network_checks;
