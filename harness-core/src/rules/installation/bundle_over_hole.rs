@@ -115,9 +115,8 @@ fn finding(facts: &Facts<'_>, bundle: &Bundle, hole: &Hole) -> Result<Finding, N
         if met { "enters" } else { "does not enter" },
         None,
     );
-    let count = bundle.wires.len();
     let message = format!(
-        "The {count} wires in run {id} make a bundle of {} mm, the hole has {} mm.",
+        "The wires in run {id} make a bundle of {} mm, the hole has {} mm.",
         significant(needed.value(), 3),
         significant(room.value(), 3)
     );

@@ -157,8 +157,7 @@ fn finding(facts: &Facts<'_>, found: &Bundle, run: &Run) -> Result<Finding, NotE
         value: Some(Quantity::new(percent, "%")),
         limit: Some(Quantity::new(limit, "%")),
         message: format!(
-            "{} wires fill {} % of the bore of run {id} ({} mm), limit {limit} %.",
-            found.wires.len(),
+            "The wires in run {id} fill {} % of its bore ({} mm), limit {limit} %.",
             significant(percent, 3),
             significant(bore.value(), 4),
         ),

@@ -111,13 +111,8 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         .filter_map(|bundle| Some((bundle, facts.model.runs[bundle.run].hole.as_ref()?)))
         .map(|(bundle, hole)| {
             let place = Place::Run(bundle.run);
-            let wires = bundle.wires.len();
-            finding(
-                place,
-                &hole_words(hole, facts.model.runs.id(bundle.run)),
-                hole,
-                wires,
-            )
+            let words = hole_words(hole, facts.model.runs.id(bundle.run));
+            finding(place, &words, hole)
         })
         .collect()
 }
@@ -129,29 +124,30 @@ fn hole_words(hole: &Hole, run: &str) -> String {
     }
 }
 
-fn finding(place: Place, words: &str, hole: &Hole, wires: usize) -> Finding {
+fn finding(place: Place, words: &str, hole: &Hole) -> Finding {
     let code = HOLE_WITHOUT_EDGE_PROTECTION.code;
     let Some(protection) = hole.edge_protection else {
         let why = format!("{words} does not state what keeps its edge off the wires");
         return Finding::not_evaluated(code, place, NotEvaluated::because(why));
     };
-    let watertight = hole.watertight == Some(true);
-    let (holds, message) = match (protection, watertight) {
-        (EdgeProtection::None, _) => (
-            false,
-            format!("{words} has a bare edge; {wires} wires pass it."),
-        ),
-        (EdgeProtection::Gland, true) => (
+    let (holds, message) = match (protection, hole.watertight) {
+        (EdgeProtection::None, _) => (false, format!("{words} has a bare edge.")),
+        (EdgeProtection::Gland, Some(true)) => (
             true,
             format!("{words} has a gland in a watertight bulkhead."),
         ),
-        (other, true) => (
+        (other, Some(true)) => (
             false,
-            format!("{words} pierces a watertight bulkhead with a {other}; {wires} wires pass it."),
+            format!("{words} pierces a watertight bulkhead and has a {other}, no gland."),
         ),
-        (other, false) => (true, format!("{words} has a {other}.")),
+        (other, Some(false)) => (true, format!("{words} has a {other}.")),
+        // Few bulkheads are watertight, so the edge is judged and the guess shown.
+        (other, None) => (
+            true,
+            format!("{words} has a {other}; its bulkhead is not stated as watertight."),
+        ),
     };
-    let next_step = if watertight {
+    let next_step = if hole.watertight == Some(true) {
         "Fit a gland of the bundle's diameter."
     } else {
         "Fit a grommet, bushing, sleeve or conduit."

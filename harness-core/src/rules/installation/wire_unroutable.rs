@@ -91,15 +91,11 @@ fn finding(facts: &Facts<'_>, wire: Index<Wire>, stated: &Wire) -> Finding {
     working.step(
         "route",
         "Σ run lengths",
-        format!("{} runs", path.legs.len()),
+        format!("number of runs: {}", path.legs.len()),
         format!("{length} m"),
         None,
     );
-    let message = format!(
-        "Wire {} follows {} runs, {length} m.",
-        stated.id(),
-        path.legs.len()
-    );
+    let message = format!("Wire {} has a route of {length} m.", stated.id());
     Finding {
         value: Some(Quantity::new(path.length.value(), "m")),
         working,

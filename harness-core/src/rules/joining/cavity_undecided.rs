@@ -18,8 +18,9 @@ pub const CAVITY_UNDECIDED: Rule = Rule {
             plugged, left empty by design or kept as a spare.",
     why: "A blank in the cavity table is a question to the supplier for each order, and an open \
           cavity of a sealed connector lets water into all the others.",
-    what_to_do: "State for the cavity: plug, empty by design or spare; or an end treatment for \
-                 the whole connector on the boats where it serves nothing.",
+    what_to_do: "State for the cavity: plug, empty by design or spare. Where it is only some \
+                 options' wires that are missing, the part's own cavity plug or an end treatment \
+                 of the connector will do.",
     citations: &[Citation {
         rule_set: None,
         document: "our practice",
@@ -118,6 +119,27 @@ pub const CAVITY_UNDECIDED: Rule = Rule {
             expected: "met",
         },
         Case {
+            name: "option only, plugs for the part",
+            given: "The same, and the connector part names the plug for an unused cavity.",
+            changes: &[
+                ("options/+", r#"{"id": "radar"}"#),
+                (
+                    "connector_types/+",
+                    r#"{"id": "k", "cavities": 2, "cavity_plug": "CP"}"#,
+                ),
+                (
+                    "connectors/+",
+                    r#"{"id": "plug", "connector_type": "k", "point": "at-pump"}"#,
+                ),
+                ("wires/feed/to", r#""plug.1""#),
+                ("wires/feed/fitted_when", r#""radar""#),
+                ("wires/return/from", r#""plug.2""#),
+            ],
+            of: "connector plug",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
             name: "connector and wire of one option",
             given: "Connector and both wires come with the option: never one without the other.",
             changes: &[
@@ -149,25 +171,26 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         .connectors
         .iter()
         .map(|(connector, stated)| {
-            let count = facts.model.connector_types[stated.connector_type].cavities;
+            let part = &facts.model.connector_types[stated.connector_type];
+            let closed = stated.when_unused.is_some() || part.cavity_plug.is_some();
             let mut open = Open::default();
-            for cavity in (1..=count).filter(|cavity| !stated.cavities.contains_key(cavity)) {
+            for cavity in (1..=part.cavities).filter(|cavity| !stated.cavities.contains_key(cavity))
+            {
                 match ends.get(&(connector, cavity)) {
                     None => open.on_every_boat.push(cavity),
-                    Some(_) if stated.when_unused.is_some() => {}
+                    // Closed on boats without: by the connector's end treatment or its own plugs.
+                    Some(_) if closed => {}
                     Some(wires) => {
                         let without = without_wire(facts.model, stated, wires);
                         match occurrence.is_ever(&without) {
-                            Ok(true) => open
-                                .without_option
-                                .push((cavity, occurrence.boats_with(&without))),
+                            Ok(true) => open.add(cavity, occurrence.boats_with(&without)),
                             Ok(false) => {}
                             Err(why) => return unknown(connector, why),
                         }
                     }
                 }
             }
-            finding(facts.model, connector, count, &open)
+            finding(facts.model, connector, part.cavities, &open)
         })
         .collect()
 }
@@ -177,8 +200,29 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
 struct Open {
     /// No wire ever ends there.
     on_every_boat: Vec<u32>,
-    /// No wire ends there on these boats.
-    without_option: Vec<(u32, String)>,
+    /// No wire ends in these cavities on these boats.
+    without_option: Vec<(String, Vec<u32>)>,
+}
+
+impl Open {
+    fn add(&mut self, cavity: u32, boats: String) {
+        match self
+            .without_option
+            .iter_mut()
+            .find(|(known, _)| *known == boats)
+        {
+            Some((_, cavities)) => cavities.push(cavity),
+            None => self.without_option.push((boats, vec![cavity])),
+        }
+    }
+
+    fn count(&self) -> usize {
+        let conditional = self
+            .without_option
+            .iter()
+            .map(|(_, cavities)| cavities.len());
+        self.on_every_boat.len() + conditional.sum::<usize>()
+    }
 }
 
 /// On boats that have the connector and none of the wires of a cavity.
@@ -197,15 +241,12 @@ fn finding(model: &BoatModel, connector: Index<Connector>, count: u32, open: &Op
     let id = model.connectors.id(connector);
     let mut faults = Vec::new();
     if !open.on_every_boat.is_empty() {
-        faults.push(format!(
-            "cavities {} hold no wire on any boat",
-            ranges(&open.on_every_boat)
-        ));
+        faults.push(format!("{} on any boat", no_wire(&open.on_every_boat)));
     }
-    for (cavity, boats) in &open.without_option {
-        faults.push(format!("cavity {cavity} holds no wire on {boats}"));
+    for (boats, cavities) in &open.without_option {
+        faults.push(format!("{} on {boats}", no_wire(cavities)));
     }
-    let undecided = open.on_every_boat.len() + open.without_option.len();
+    let undecided = open.count();
     let met = undecided == 0;
     let message = if met {
         format!("Each of the {count} cavities of {id} holds a wire or is decided on.")
@@ -240,6 +281,13 @@ fn finding(model: &BoatModel, connector: Index<Connector>, count: u32, open: &Op
         message,
         next_step,
         working,
+    }
+}
+
+fn no_wire(cavities: &[u32]) -> String {
+    match cavities {
+        [one] => format!("cavity {one} holds no wire"),
+        several => format!("cavities {} hold no wire", ranges(several)),
     }
 }
 

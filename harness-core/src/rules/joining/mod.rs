@@ -12,4 +12,5 @@ pub use cavity_undecided::CAVITY_UNDECIDED;
 pub use cavity_used_twice::CAVITY_USED_TWICE;
 pub use tail_without_end_treatment::TAIL_WITHOUT_END_TREATMENT;
 pub use terminal_does_not_fit::TERMINAL_DOES_NOT_FIT;
+pub(crate) use terminal_does_not_fit::misfits_in_cavities;
 pub use too_many_terminals_on_stud::TOO_MANY_TERMINALS_ON_STUD;

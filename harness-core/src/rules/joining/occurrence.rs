@@ -54,6 +54,8 @@ impl<'f> Occurrence<'f> {
 
     /// The boats that meet a condition in words: `every boat`, `boats with Radar and without Horn`.
     pub(super) fn boats_with(&self, condition: &Condition) -> String {
+        let known = what_is_known(condition);
+        let condition = &known;
         let part = |part: &Condition| match part {
             Condition::Not(part) => format!("without {}", part.words(&self.option_names)),
             part @ Condition::Any(_) => format!("with ({})", part.words(&self.option_names)),
@@ -71,6 +73,29 @@ impl<'f> Occurrence<'f> {
     }
 }
 
+/// The condition with each option that must be there, or must not, known in all its other parts.
+fn what_is_known(condition: &Condition) -> Condition {
+    let Condition::All(parts) = condition else {
+        return condition.clone();
+    };
+    let fixed = |part: &Condition| match part {
+        Condition::Option(option) => Some((*option, true)),
+        Condition::Not(inner) => match inner.as_ref() {
+            Condition::Option(option) => Some((*option, false)),
+            _ => None,
+        },
+        _ => None,
+    };
+    let known: Vec<_> = parts.iter().filter_map(fixed).collect();
+    let told = |part: &Condition| match fixed(part) {
+        Some(_) => part.clone(),
+        None => known.iter().fold(part.clone(), |part, (option, fitted)| {
+            part.given(*option, *fitted)
+        }),
+    };
+    Condition::All(parts.iter().map(told).collect()).simplified()
+}
+
 fn option_names(model: &BoatModel) -> Vec<String> {
     let title =
         |option: &crate::model::BoatOption| option.name.as_ref().unwrap_or(&option.id).clone();
@@ -79,4 +104,37 @@ fn option_names(model: &BoatModel) -> Vec<String> {
         .iter()
         .map(|(_, option)| title(option))
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Occurrence;
+    use crate::model::{Condition, OptionIndex};
+    use crate::rules::test_model::study;
+
+    #[test]
+    fn what_one_part_settles_is_not_repeated_in_another() {
+        let study = study(&[
+            ("options/+", r#"{"id": "radar", "name": "Radar"}"#),
+            ("options/+", r#"{"id": "horn"}"#),
+        ]);
+        let occurrence = Occurrence::of(&study.facts());
+        let [radar, horn] = [0, 1].map(|number| Condition::Option(OptionIndex(number)));
+        let either = Condition::Any(vec![radar.clone(), horn.clone()]);
+        for (condition, words) in [
+            (Condition::Always, "every boat"),
+            (either.clone(), "boats with Radar or horn"),
+            (
+                either.and(&radar.negated()),
+                "boats with horn and without Radar",
+            ),
+            (either.negated(), "boats without Radar or horn"),
+            (
+                radar.and(&horn.negated()),
+                "boats with Radar and without horn",
+            ),
+        ] {
+            assert_eq!(occurrence.boats_with(&condition), words);
+        }
+    }
 }

@@ -229,6 +229,18 @@ fn finding(model: &BoatModel, wire: Index<Wire>, stated: &Wire) -> Option<Findin
     })
 }
 
+/// What keeps a wire of its present size out of the cavities it ends in; its other terminals can
+/// be replaced, a contact goes with its connector.
+pub(crate) fn misfits_in_cavities(model: &BoatModel, wire: &Wire) -> Vec<String> {
+    let mut fit = Fit::default();
+    for (pin, end) in [(wire.from, &wire.from_end), (wire.to, &wire.to_end)] {
+        if matches!(pin, Pin::Cavity(..)) {
+            judge_end(model, wire, pin, end, &mut fit);
+        }
+    }
+    fit.misfits.into_iter().map(|misfit| misfit.says).collect()
+}
+
 fn judge_end(model: &BoatModel, wire: &Wire, pin: Pin, end: &WireEnd, fit: &mut Fit) {
     let at = pin.label(model);
     let in_connector = match pin {

@@ -39,7 +39,7 @@ pub const TOO_MANY_TERMINALS_ON_STUD: Rule = Rule {
     cases: &[
         Case {
             name: "well inside",
-            given: "Two wires on the plus of the pump's supply stud.",
+            given: "Two wires on the stud that feeds the pump.",
             changes: &[
                 (
                     "buses/+",
@@ -229,11 +229,13 @@ fn findings(facts: &Facts<'_>, place: Place, pin: Pin, count: usize) -> Vec<Find
                 outcome: Outcome::met(over <= 0.0),
                 value: Some(Quantity::new(count as f64, "")),
                 limit: Some(Quantity::new(limit.value, "")),
-                message: format!("{count} terminals on {stack}, limit {}.", limit.value),
+                message: format!("Terminals on {stack}: {count}, limit {}.", limit.value),
                 next_step: if over <= 0.0 {
                     String::new()
                 } else {
-                    format!("Move {over} of the wires on {stack} to another position or a busbar.")
+                    format!(
+                        "Move wires from {stack} to another position or a busbar, {over} at least."
+                    )
                 },
                 working,
             }
