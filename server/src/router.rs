@@ -72,6 +72,15 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
     ]
 }
 
+/// A question of the core, asked by POST.
+fn ask<Q>() -> MethodRouter<AppState>
+where
+    Q: Request + 'static,
+    Q::Answer: Send,
+{
+    post(api::calculations::calculate::<Q>)
+}
+
 /// The whole service, on the boat models of `state`.
 pub fn app(state: AppState) -> Router {
     let router = routes()

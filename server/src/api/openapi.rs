@@ -2,9 +2,8 @@
 //! the readers use.
 
 use axum::response::Response;
-use harness_core::file_format::ModelRecord;
 use harness_core::file_format::form::Form;
-use harness_core::file_format::json_schema::{definitions, json_schema, schema_of};
+use harness_core::file_format::{ModelRecord, definitions, json_schema, schema_of};
 use harness_core::requests::{
     AmpacityRequest, BoatsRequest, BundleRequest, CheckRequest, ConductorRequest, DropRequest,
     NetworkRequest, Request,
