@@ -10,6 +10,7 @@
 //! ```text
 //! { "reproduce": "the command that rewrites this file",
 //!   "counts": { "compared", "within", "explained", "not_evaluated", "open", "sources", "kinds" },
+//!   "not_verified": [ { "what", "why" } ],
 //!   "kinds": [ { "kind", "title", "cases", "within", "explained", "not_evaluated", "open",
 //!                "sources", "largest_relative_difference", "fewest_digits" } ],
 //!   "records": [ { "id", "kind", "question", "inputs", "source_title", "source_place",
@@ -29,4 +30,4 @@ mod report;
 
 pub use explained::{CAUSES, Explained};
 pub use fact::{Fact, Published, PublishedSource};
-pub use report::{Counts, KindSummary, Record, Report, Verdict, report};
+pub use report::{Counts, KindSummary, NotVerified, Record, Report, Verdict, report};

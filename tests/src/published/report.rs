@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::compare::{Comparison, compare, tolerance};
 use super::evaluate::{evaluate, title};
 use super::explained::Explained;
-use super::fact::{Fact, Published, PublishedSource, sources};
+use super::fact::{Fact, Published, PublishedSource, rows, sources};
 
 /// Outcome of one comparison.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -121,6 +121,15 @@ pub struct KindSummary {
     pub fewest_digits: Option<f64>,
 }
 
+/// Something no published value was compared with.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct NotVerified {
+    /// What it is.
+    pub what: String,
+    /// Why there is no comparison.
+    pub why: String,
+}
+
 /// Everything the Verification page shows of published values.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Report {
@@ -128,6 +137,8 @@ pub struct Report {
     pub reproduce: &'static str,
     /// Totals.
     pub counts: Counts,
+    /// What has no published value beside it, in plain words.
+    pub not_verified: Vec<NotVerified>,
     /// By kind of calculation.
     pub kinds: Vec<KindSummary>,
     /// One by one, in the order of the files of facts.
@@ -171,6 +182,15 @@ pub fn report() -> Report {
             sources: used.len(),
             kinds: kinds.len(),
         },
+        not_verified: rows(
+            "not_verified.csv",
+            include_str!("../../facts/not_verified.csv"),
+        )
+        .map(|row| NotVerified {
+            what: row["what"].clone(),
+            why: row["why"].clone(),
+        })
+        .collect(),
         kinds,
         records,
     }
@@ -189,9 +209,10 @@ impl Report {
             values.iter().map(line).collect::<Vec<_>>().join(",\n")
         }
         format!(
-            "{{\"reproduce\":{},\n\"counts\":{},\n\"kinds\":[\n{}\n],\n\"records\":[\n{}\n]}}\n",
+            "{{\"reproduce\":{},\n\"counts\":{},\n\"not_verified\":[\n{}\n],\n\"kinds\":[\n{}\n],\n\"records\":[\n{}\n]}}\n",
             line(&self.reproduce),
             line(&self.counts),
+            lines(&self.not_verified),
             lines(&self.kinds),
             lines(&self.records)
         )
