@@ -87,11 +87,7 @@ pub fn options_of(model: &BoatModel) -> Options {
             .iter()
             .map(move |part| OptionRule::Requires(package, *part))
     });
-    let rules = stated.chain(contained).collect();
-    // Positions come from the model itself, so none is unknown.
-    Options::new(model.options.len(), rules).unwrap_or_else(|_| {
-        Options::new(model.options.len(), Vec::new()).unwrap_or_else(|_| unreachable!())
-    })
+    Options::of_known(model.options.len(), stated.chain(contained).collect())
 }
 
 impl Study {
@@ -155,7 +151,8 @@ fn chosen(
         BoatChoice::Fullest => {
             return boats.fullest().ok_or_else(|| {
                 let against = crate::boats::contradicting_rules(options);
-                NoBoat::NoneBuildable(against.unwrap_or_default())
+                let rules = against.ok().flatten().map(|found| found.rules);
+                NoBoat::NoneBuildable(rules.unwrap_or_default())
             });
         }
         BoatChoice::Options(asked) => asked.iter().copied().collect(),

@@ -206,18 +206,41 @@ impl BoatSet {
         Ok(!self.narrowed(condition)?.is_empty())
     }
 
+    /// The boats among these that have every option in `on` and none in `off`: never wider than
+    /// the set itself. An option outside the list is on no boat.
+    pub fn having(&self, on: &[OptionIndex], off: &[OptionIndex]) -> Self {
+        let listed = |option: &&OptionIndex| option.0 < self.order.len();
+        let mut may_be_fitted = vec![true; self.order.len()];
+        let mut may_be_left_out = may_be_fitted.clone();
+        for option in on.iter().filter(listed) {
+            may_be_left_out[option.0] = false;
+        }
+        for option in off.iter().filter(listed) {
+            may_be_fitted[option.0] = false;
+        }
+        let layers = if on.iter().all(|option| listed(&option)) {
+            self.layers.without_arrows(|layer, fitted| {
+                let option = self.order[layer].0;
+                if fitted {
+                    may_be_fitted[option]
+                } else {
+                    may_be_left_out[option]
+                }
+            })
+        } else {
+            Layers::none(self.order.len())
+        };
+        Self {
+            order: self.order.clone(),
+            layers,
+        }
+    }
+
     /// What follows when some options are stated as fitted and some as left out.
-    ///
-    /// # Errors
-    /// Never [`TooWide`] in practice: stated options only make the diagram smaller.
-    pub fn complete(&self, on: &[OptionIndex], off: &[OptionIndex]) -> Result<Completion, TooWide> {
-        let stated = on
-            .iter()
-            .map(|&option| Condition::Option(option))
-            .chain(off.iter().map(|&option| Condition::without(option)));
-        let left = self.narrowed(&Condition::All(stated.collect()))?;
+    pub fn complete(&self, on: &[OptionIndex], off: &[OptionIndex]) -> Completion {
+        let left = self.having(on, off);
         if left.is_empty() {
-            return Ok(Completion::Impossible);
+            return Completion::Impossible;
         }
         let beyond = |found: Vec<OptionIndex>, stated: &[OptionIndex]| {
             found
@@ -225,10 +248,10 @@ impl BoatSet {
                 .filter(|option| !stated.contains(option))
                 .collect()
         };
-        Ok(Completion::Possible {
+        Completion::Possible {
             forced_on: beyond(left.always(), on),
             forced_off: beyond(left.never(), off),
-        })
+        }
     }
 }
 
@@ -267,6 +290,7 @@ mod tests {
         assert_eq!(none.count(), BigUint::from(1u8));
         assert_eq!(none.fullest(), Some(Boat::bare()));
         assert!(none.contains(&Boat::bare()) && !none.is_empty());
+        assert!(none.having(&[OptionIndex(0)], &[]).is_empty());
     }
 
     #[test]
@@ -279,7 +303,7 @@ mod tests {
         assert_eq!(chain.count(), BigUint::from(101u8));
         let stated = chain.complete(&[OptionIndex(97)], &[OptionIndex(95)]);
         assert_eq!(
-            stated.unwrap(),
+            stated,
             Completion::Possible {
                 forced_on: group(98, 100),
                 forced_off: group(0, 95),

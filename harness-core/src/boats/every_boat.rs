@@ -225,12 +225,22 @@ fn a_half_stated_boat_is_completed_as_the_listing_says() {
                 forced_off: forced(false, &off),
             }
         };
-        assert_eq!(set.complete(&on, &off).unwrap(), expected, "{options:?}");
+        assert_eq!(set.complete(&on, &off), expected, "{options:?}");
+
+        let having = set.having(&on, &off);
+        assert_eq!(having.count(), BigUint::from(left.len()));
+        let stated = on.iter().map(|&o| Condition::Option(o));
+        let stated = stated.chain(off.iter().map(|&o| Condition::without(o)));
+        let narrowed = set.narrowed(&Condition::All(stated.collect())).unwrap();
+        assert_eq!(having, narrowed, "two ways to the same diagram");
 
         let blamed = rules_against(options, &on, &off).unwrap();
-        let shared = on.iter().any(|option| off.contains(option));
-        assert_eq!(blamed.is_empty(), !left.is_empty() || shared, "{options:?}");
-        impossible += usize::from(!blamed.is_empty() && !boats.is_empty());
+        assert_eq!(blamed.is_none(), !left.is_empty(), "{options:?}");
+        if let Some(blamed) = blamed {
+            let shared = on.iter().any(|option| off.contains(option));
+            assert_eq!(blamed.rules.is_empty(), shared, "{options:?}");
+            impossible += usize::from(!shared && !boats.is_empty());
+        }
     });
     assert!(impossible > 20, "{impossible}");
 }
@@ -238,18 +248,20 @@ fn a_half_stated_boat_is_completed_as_the_listing_says() {
 #[test]
 fn contradicting_rules_are_contradictory_and_none_is_spare() {
     on_random_models(|options, boats, _, _| {
-        let blamed = contradicting_rules(options).unwrap();
-        assert_eq!(blamed.is_empty(), !boats.is_empty());
+        let Some(blamed) = contradicting_rules(options).unwrap() else {
+            assert!(!boats.is_empty());
+            return;
+        };
+        assert!(boats.is_empty() && blamed.minimal, "{options:?}");
         let has_boat = |kept: &[usize]| {
             let kept = options.with_only(kept, &[]).unwrap();
             !every_boat(&kept).is_empty()
         };
-        if boats.is_empty() {
-            assert!(!has_boat(&blamed), "{options:?} {blamed:?}");
-            for spare in &blamed {
-                let fewer: Vec<usize> = blamed.iter().copied().filter(|r| r != spare).collect();
-                assert!(has_boat(&fewer), "{options:?} {blamed:?} without {spare}");
-            }
+        let blamed = blamed.rules;
+        assert!(!has_boat(&blamed), "{options:?} {blamed:?}");
+        for spare in &blamed {
+            let fewer: Vec<usize> = blamed.iter().copied().filter(|r| r != spare).collect();
+            assert!(has_boat(&fewer), "{options:?} {blamed:?} without {spare}");
         }
     });
 }

@@ -73,6 +73,41 @@ impl Layers {
         Ok(Self::merge(raw, !states.is_empty()))
     }
 
+    /// The same layers without some arrows: those of a layer for which `allowed(layer, fitted)` is
+    /// false.
+    pub(super) fn without_arrows(&self, allowed: impl Fn(usize, bool) -> bool) -> Self {
+        let mut raw = Vec::with_capacity(self.layers.len());
+        // Nodes of the layer still reached, in the order they are numbered anew.
+        let mut reached: Vec<u32> = if self.any { vec![0] } else { Vec::new() };
+        for layer in 0..self.layers.len() {
+            let width = self.layers.get(layer + 1).map_or(1, Vec::len);
+            let mut numbers = vec![NONE; width];
+            let mut next = Vec::new();
+            let mut arrow = |node: u32, fitted: bool| {
+                let to = self.follow(layer, node, fitted);
+                if to == NONE || !allowed(layer, fitted) {
+                    return NONE;
+                }
+                let number = &mut numbers[to as usize];
+                if *number == NONE {
+                    *number = next.len() as u32;
+                    next.push(to);
+                }
+                *number
+            };
+            let nodes = reached
+                .iter()
+                .map(|&node| Node {
+                    left_out: arrow(node, false),
+                    fitted: arrow(node, true),
+                })
+                .collect();
+            raw.push(nodes);
+            reached = next;
+        }
+        Self::merge(raw, !reached.is_empty())
+    }
+
     /// Merges from the last layer up: nodes that lead nowhere go, equal nodes become one.
     fn merge(mut raw: Vec<Vec<Node>>, any: bool) -> Self {
         let mut renumbered: Vec<u32> = if any { vec![0] } else { Vec::new() };
@@ -103,6 +138,14 @@ impl Layers {
             *nodes = kept;
         }
         Self { layers: raw, any }
+    }
+
+    /// Layers without any boat.
+    pub(super) fn none(depth: usize) -> Self {
+        Self {
+            layers: vec![Vec::new(); depth],
+            any: false,
+        }
     }
 
     /// Whether there is any boat.

@@ -24,7 +24,7 @@ mod every_boat;
 
 pub use boat::Boat;
 pub use condition::Condition;
-pub use conflict::{contradicting_rules, rules_against};
+pub use conflict::{Contradiction, contradicting_rules, rules_against};
 pub use diagram::{BoatSet, Completion, TooWide};
 pub use question::{BoatsAnswer, BoatsQuestion};
 pub use rules::{OptionIndex, OptionRule, Options, UnknownOption};

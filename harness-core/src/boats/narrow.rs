@@ -1,7 +1,5 @@
 //! Only the boats that meet a condition: the diagram and the condition walked together.
 
-use std::collections::BTreeMap;
-
 use super::condition::Condition;
 use super::diagram::{BoatSet, TooWide, TooWideSubject};
 use super::layers::{Layers, NONE, Overflow};
@@ -9,6 +7,8 @@ use super::rules::OptionIndex;
 
 /// States of diagram and condition together before the condition is given up as too wide.
 const MOST_STATES: usize = 1_000_000;
+/// Half-answered forms of the condition alone; each may be as long as the condition itself.
+const MOST_FORMS: usize = 20_000;
 
 impl BoatSet {
     /// The boats among these that meet a condition, as a set that answers everything again: how
@@ -19,73 +19,92 @@ impl BoatSet {
     /// # Errors
     /// [`TooWide`] if the condition ties too many options together.
     pub fn narrowed(&self, condition: &Condition) -> Result<Self, TooWide> {
-        let mut asked = condition.simplified();
-        for outside in condition.options() {
-            if outside.0 >= self.order.len() {
-                asked = asked.given(outside, false);
-            }
+        let too_wide = |limit, decided| TooWide {
+            limit,
+            decided,
+            options: self.order.len(),
+            subject: TooWideSubject::Condition,
+        };
+        let (asked, question) = self
+            .question(condition)
+            .map_err(|Overflow { layer }| too_wide(MOST_FORMS, layer + 1))?;
+        // Which layer of the question each layer of the diagram answers.
+        let mut answers = vec![None; self.order.len()];
+        for (at, &layer) in asked.iter().enumerate() {
+            answers[layer] = Some(at);
         }
-        let mut questions = Questions::default();
-        let start = (!self.is_empty())
-            .then(|| questions.number(asked))
-            .flatten()
-            .map(|question| (0u32, question));
+        let start = (!self.is_empty() && question.any()).then_some((0, 0));
         let layers = Layers::expand(
             self.order.len(),
             start,
             MOST_STATES,
-            |&(node, question), layer, fitted| {
-                let next = self.layers.follow(layer, node, fitted);
-                if next == NONE {
-                    return None;
-                }
-                Some((next, questions.given(question, self.order[layer], fitted)?))
+            |&(node, open), layer, fitted| {
+                let node = self.layers.follow(layer, node, fitted);
+                let open = match answers[layer] {
+                    Some(asked) => question.follow(asked, open, fitted),
+                    None => open,
+                };
+                (node != NONE && open != NONE).then_some((node, open))
             },
         )
-        .map_err(|Overflow { layer }| TooWide {
-            limit: MOST_STATES,
-            decided: layer + 1,
-            options: self.order.len(),
-            subject: TooWideSubject::Condition,
-        })?;
+        .map_err(|Overflow { layer }| too_wide(MOST_STATES, layer + 1))?;
         Ok(Self {
             order: self.order.clone(),
             layers,
         })
     }
+
+    /// The condition alone as layers over the options it mentions, in decision order, and which
+    /// layers of the diagram those are.
+    fn question(&self, condition: &Condition) -> Result<(Vec<usize>, Layers), Overflow> {
+        let mut start = condition.simplified();
+        let mentioned = condition.options();
+        for &outside in mentioned.range(OptionIndex(self.order.len())..) {
+            start = start.given(outside, false);
+        }
+        let asked: Vec<usize> = (0..self.order.len())
+            .filter(|&layer| mentioned.contains(&self.order[layer]))
+            .collect();
+        let possible = |form: Condition| (form != Condition::never()).then_some(form);
+        let question = Layers::expand(
+            asked.len(),
+            possible(start),
+            MOST_FORMS,
+            |form, at, fitted| possible(form.given(self.order[asked[at]], fitted)),
+        )?;
+        Ok((asked, question))
+    }
 }
 
-/// What is left to ask of a half-decided boat, each form of it numbered once.
-#[derive(Default)]
-struct Questions {
-    forms: Vec<Condition>,
-    numbers: BTreeMap<Condition, u32>,
-    /// Answers of [`Questions::given`] by question, option and whether it is fitted.
-    known: BTreeMap<(u32, OptionIndex, bool), Option<u32>>,
-}
+#[cfg(test)]
+mod tests {
+    use super::super::rules::Options;
+    use super::*;
+    use num_bigint::BigUint;
 
-impl Questions {
-    /// The number of a condition in its simplest form; `None` for the one no boat meets.
-    fn number(&mut self, condition: Condition) -> Option<u32> {
-        if condition == Condition::never() {
-            return None;
-        }
-        let next = self.forms.len() as u32;
-        let number = *self.numbers.entry(condition.clone()).or_insert(next);
-        if number == next {
-            self.forms.push(condition);
-        }
-        Some(number)
+    fn pairs(count: usize, apart: usize) -> Condition {
+        let option = |at| Condition::Option(OptionIndex(at));
+        Condition::Any(
+            (0..count)
+                .map(|at| Condition::All(vec![option(at), option(at + apart)]))
+                .collect(),
+        )
     }
 
-    /// What is left of a question once one option is known; `None` if no boat can meet it.
-    fn given(&mut self, question: u32, option: OptionIndex, fitted: bool) -> Option<u32> {
-        if let Some(&answer) = self.known.get(&(question, option, fitted)) {
-            return answer;
-        }
-        let left = self.forms[question as usize].given(option, fitted);
-        let answer = self.number(left);
-        self.known.insert((question, option, fitted), answer);
-        answer
+    #[test]
+    fn free_options_meet_a_condition_in_the_share_worked_out_by_hand() {
+        let free = BoatSet::of(&Options::new(100, Vec::new()).unwrap()).unwrap();
+        // Each of 10 separate pairs is not fully fitted on 3 of 4 boats.
+        let counted = free.count_where(&pairs(10, 50)).unwrap();
+        let none_of_them = BigUint::from(3u8).pow(10) << 80u8;
+        assert_eq!(counted, free.count() - none_of_them);
+    }
+
+    #[test]
+    fn a_condition_that_ties_too_much_is_refused_with_a_reason() {
+        let free = BoatSet::of(&Options::new(100, Vec::new()).unwrap()).unwrap();
+        let wide = free.count_where(&pairs(40, 50)).unwrap_err();
+        assert_eq!(wide.subject, TooWideSubject::Condition);
+        assert!(wide.to_string().starts_with("the condition ties"), "{wide}");
     }
 }

@@ -62,9 +62,11 @@ pub struct BoatsAnswer {
     pub heaviest: Option<WeighedBoat>,
     /// The lightest boat, chosen among equals in the same way.
     pub lightest: Option<WeighedBoat>,
-    /// If no boat can be built: rules that cannot hold together, though they could if any one of
-    /// them were dropped. Otherwise empty.
+    /// If no boat can be built: rules that cannot hold together. Otherwise empty.
     pub conflict: Vec<ConflictingRule>,
+    /// Whether those could hold together once any single one of them is dropped; `false` when the
+    /// search for that ended at its limit, `null` without conflict.
+    pub conflict_minimal: Option<bool>,
 }
 
 /// A boat and the sum of the weights of its options.
@@ -139,7 +141,7 @@ impl BoatsQuestion {
         let conflict = if boats.is_empty() {
             contradicting_rules(options)?
         } else {
-            Vec::new()
+            None
         };
         let weighed = |found: Option<(f64, Boat)>| {
             let (weight, boat) = found.filter(|_| !self.weights.is_empty())?;
@@ -160,7 +162,10 @@ impl BoatsQuestion {
             always: names(boats.always()),
             heaviest: weighed(boats.heaviest(weights)),
             lightest: weighed(boats.lightest(weights)),
+            conflict_minimal: conflict.as_ref().map(|found| found.minimal),
             conflict: conflict
+                .map(|found| found.rules)
+                .unwrap_or_default()
                 .into_iter()
                 .map(|rule| ConflictingRule {
                     pointer: format!("/rules/{rule}"),
@@ -357,6 +362,7 @@ mod tests {
                 "heaviest": { "weight": 354.75, "options": ["diesel", "hardtop", "radar", "wiper"] },
                 "lightest": { "weight": 190.0, "options": ["petrol", "wiper"] },
                 "conflict": [],
+                "conflict_minimal": null,
             })
         );
     }
@@ -377,6 +383,7 @@ mod tests {
         .unwrap();
         assert_eq!(answer.buildable, "0");
         assert_eq!(answer.heaviest, None);
+        assert_eq!(answer.conflict_minimal, Some(true));
         let said: Vec<&str> = answer.conflict.iter().map(|r| r.says.as_str()).collect();
         assert_eq!(said, ["always a", "a requires b", "b excludes a"]);
         assert_eq!(answer.conflict[0].pointer, "/rules/1");

@@ -131,7 +131,7 @@ pub struct DropAnswer {
 pub fn drop_answer(question: &DropQuestion) -> Result<DropAnswer, NotEvaluated> {
     let row = conductors::row(question.size).ok_or_else(|| {
         NotEvaluated::because(format!(
-            "the conductor table has no row for {}: choose 18 AWG to 4/0 AWG or 0.75 mm2 to 120 mm2",
+            "the conductor table has no row for {}: choose 18 AWG to 4/0 AWG or 0.75 mm2 to 150 mm2",
             question.size
         ))
     })?;

@@ -19,5 +19,7 @@ pub use bundle::{BundleAnswer, BundleQuestion, bundle, bundle_diameter};
 pub use drop::{Drop, DropAnswer, DropQuestion, drop, drop_answer};
 pub use fault::{adiabatic_k, withstand};
 pub use length::finished_length_tolerance;
-pub use resistance::{Basis, area, ohms_per_metre, resistance, share_at_temperature};
-pub use size::{ConductorAnswer, ConductorQuestion, size};
+pub use resistance::{
+    Basis, area, by_circular_mils, by_resistivity, ohms_per_metre, resistance, share_at_temperature,
+};
+pub use size::{ConductorAnswer, ConductorQuestion, area_for_drop, size};

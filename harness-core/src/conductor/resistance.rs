@@ -3,17 +3,19 @@
 use crate::model::{AreaBasis, DropBasis};
 use crate::tables::conductors::ConductorRow;
 use crate::tables::copper;
-use crate::units::{Celsius, Metres, Ohms, SizeSeries, SquareMillimetres};
+use crate::units::{Celsius, CircularMils, Metres, Ohms, SizeSeries, SquareMillimetres};
 use crate::working::{Cited, NotEvaluated, Worked, Working, significant};
+
+const METRE: Metres = Metres::new(1.0);
 
 /// How the resistance of a conductor is found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Basis {
-    /// Trade constant, copper at temperature, or the table's own ohm per kilometre.
+    /// Trade constant, copper at temperature, the table's own ohm per kilometre, or ISO constant.
     pub method: DropBasis,
     /// Which area stands for a gauge number; metric sizes have their nominal area.
     pub area: AreaBasis,
-    /// Temperature of the conductor; the trade constant takes no notice of it.
+    /// Temperature of the conductor; the two constants take no notice of it.
     pub temperature: Celsius,
 }
 
@@ -29,7 +31,7 @@ pub fn area(
         (AreaBasis::SaeMinimum, SizeSeries::Awg) => row
             .sae_minimum
             .clone()
-            .map(|cited| cited.map(crate::units::CircularMils::square_millimetres))
+            .map(|cited| cited.map(CircularMils::square_millimetres))
             .ok_or_else(|| {
                 NotEvaluated::because(format!(
                     "the table of SAE minimum areas has no row for {}: take the AWG area",
@@ -45,6 +47,17 @@ pub fn share_at_temperature(temperature: Celsius) -> f64 {
     1.0 + copper::temperature_coefficient().value * (temperature.value() - 20.0)
 }
 
+/// Resistance of a length of conductor of a resistivity in ohm mm²/km: `R = ρ L / A`.
+pub fn by_resistivity(ohm_mm2_per_km: f64, length: Metres, area: SquareMillimetres) -> Ohms {
+    Ohms::new(ohm_mm2_per_km / 1000.0 * length.value() / area.value())
+}
+
+/// Resistance of a length of conductor by a constant in ohm circular mil per foot:
+/// `R = K L / CM`.
+pub fn by_circular_mils(constant: f64, length: Metres, area: CircularMils) -> Ohms {
+    Ohms::new(constant * length.feet() / area.value())
+}
+
 /// Resistance of one metre of one conductor, ohm, without its working: for solving networks.
 ///
 /// # Errors
@@ -53,16 +66,20 @@ pub fn ohms_per_metre(row: &ConductorRow, basis: &Basis) -> Result<f64, NotEvalu
     Ok(match basis.method {
         DropBasis::TradeConstant => {
             let area = area(row, basis.area)?.value.circular_mils();
-            copper::trade_constant().value / area.value() * Metres::new(1.0).feet()
+            by_circular_mils(copper::trade_constant().value, METRE, area).value()
         }
         DropBasis::CopperAtTemperature => {
-            let area = area(row, basis.area)?.value.value();
-            copper::resistivity_20c().value / 1000.0 / area
+            let area = area(row, basis.area)?.value;
+            by_resistivity(copper::resistivity_20c().value, METRE, area).value()
                 * row.stranding_allowance.value
                 * share_at_temperature(basis.temperature)
         }
         DropBasis::TableAtTemperature => {
             row.resistance_20c_ohm_per_km.value / 1000.0 * share_at_temperature(basis.temperature)
+        }
+        DropBasis::IsoConstant => {
+            let area = area(row, basis.area)?.value;
+            by_resistivity(copper::iso_drop_constant().value * 1000.0, METRE, area).value()
         }
     })
 }
@@ -70,7 +87,8 @@ pub fn ohms_per_metre(row: &ConductorRow, basis: &Basis) -> Result<f64, NotEvalu
 /// Resistance of a length of conductor with its working.
 ///
 /// `R = K L / CM` on the trade constant; `R = ρ20 (1 + α (T − 20)) L / A` and the stranding
-/// allowance for copper at temperature; `R = r20 (1 + α (T − 20)) L` from the table.
+/// allowance for copper at temperature; `R = r20 (1 + α (T − 20)) L` from the table;
+/// `R = c L / A` on the ISO constant.
 ///
 /// # Errors
 /// When the basis asks for an area the size does not have.
@@ -153,6 +171,22 @@ pub fn resistance(
                 ),
                 result,
                 None,
+            );
+        }
+        DropBasis::IsoConstant => {
+            let area = area_step(&mut working, row, basis.area)?;
+            let constant = copper::iso_drop_constant();
+            working.step(
+                "resistance of the length; this constant is below copper at 20 °C",
+                "R = c · L / A",
+                format!(
+                    "{} ohm mm²/m × {} m / {} mm²",
+                    constant.value,
+                    significant(length.value(), 5),
+                    significant(area.value(), 5)
+                ),
+                result,
+                Some(&constant.source),
             );
         }
     }
@@ -281,6 +315,15 @@ mod tests {
         );
         let missing = ohms_per_metre(row_of("3 AWG"), &minimum).unwrap_err();
         assert!(missing.to_string().contains("3 AWG"));
+    }
+
+    #[test]
+    fn the_iso_constant_is_five_percent_below_copper() {
+        let row = row_of("70 mm2");
+        let iso = ohms_per_metre(row, &basis(DropBasis::IsoConstant, 80.0)).unwrap();
+        assert!((iso - 0.0164 / 70.0).abs() < 1e-12);
+        let copper = ohms_per_metre(row, &basis(DropBasis::CopperAtTemperature, 20.0)).unwrap();
+        assert!((iso / copper - 0.951).abs() < 1e-3);
     }
 
     #[test]

@@ -201,6 +201,19 @@ fn too_much_current(question: &ConductorQuestion, rows: &[&'static ConductorRow]
     }
 }
 
+/// Area at which `current` through `length` of a resistivity in ohm mm²/km drops just `drop`:
+/// `A = ρ L I / E`.
+pub fn area_for_drop(
+    ohm_mm2_per_km: f64,
+    length: Metres,
+    current: Amperes,
+    drop: Volts,
+) -> SquareMillimetres {
+    SquareMillimetres::new(
+        ohm_mm2_per_km / 1000.0 * length.value() * current.value() / drop.value(),
+    )
+}
+
 /// The area the drop limit asks for: `CM = K I L / E`, or `A = ρ L I / E` with the allowance.
 fn required_area(
     question: &ConductorQuestion,
@@ -233,7 +246,7 @@ fn required_area(
                 .next()?
                 .stranding_allowance;
             let hot = resistivity.value * share_at_temperature(question.basis.temperature);
-            let mm2 = hot / 1000.0 * length.value() * current / limit.value() * allowance.value;
+            let mm2 = area_for_drop(hot, length, question.current, limit).value() * allowance.value;
             working.step(
                 "area the drop limit asks for",
                 "A = ρ20 · (1 + α · (T − 20)) · L · I / E · allowance",
@@ -252,6 +265,24 @@ fn required_area(
             Some(SquareMillimetres::new(mm2))
         }
         DropBasis::TableAtTemperature => None,
+        DropBasis::IsoConstant => {
+            let constant = copper::iso_drop_constant();
+            let area = area_for_drop(constant.value * 1000.0, length, question.current, limit);
+            working.step(
+                "area the drop limit asks for; this constant is below copper at 20 °C",
+                "A = c · L · I / E",
+                format!(
+                    "{} ohm mm²/m × {} m × {} A / {} V",
+                    constant.value,
+                    significant(length.value(), 5),
+                    significant(current, 5),
+                    significant(limit.value(), 4)
+                ),
+                format!("{} mm²", significant(area.value(), 4)),
+                Some(&constant.source),
+            );
+            Some(area)
+        }
     }
 }
 

@@ -1,27 +1,49 @@
 //! Holds a JSON value against a [`Form`]: every fault, with its place, in one pass.
 
-use super::fault::{Fault, nearest, shown, step};
+use super::fault::{Fault, in_order, nearest, shown, step};
 use super::form::{Field, Form, Kind, Need, Shape};
 use crate::units::WireSize;
 use crate::units::bounds::Bounds;
 use serde_json::{Map, Value};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Longest list accepted, so that a hostile file is refused before it is worked on.
-const LONGEST_LIST: usize = 200_000;
-/// Longest text accepted.
-const LONGEST_TEXT: usize = 10_000;
+pub(super) const LONGEST_LIST: usize = 200_000;
+/// Longest text accepted, in characters.
+pub(super) const LONGEST_TEXT: usize = 10_000;
+/// Longest short name, in characters.
+pub(super) const LONGEST_ID: usize = 60;
 /// Deepest nesting of conditions accepted.
 const DEEPEST_CONDITION: usize = 16;
+/// How many names are compared in search of a near one, over the whole file: a hostile file
+/// full of unknown names gets its faults without suggestions.
+const COMPARISONS: usize = 500_000;
 
 /// Every fault of `value` as a `form`: unknown and missing fields, wrong types, values out of
 /// bounds, duplicate ids, dangling references. In order of place.
 pub fn faults(form: &Form, value: &Value) -> Vec<Fault> {
+    let Checked { form, references } = check(form, value);
+    in_order(form.into_iter().chain(references).collect())
+}
+
+/// Faults of a value, those that keep a record from being taken in apart from the others.
+pub(super) struct Checked {
+    /// Fields unknown, missing, of a wrong type, out of bounds; ids used twice.
+    pub form: Vec<Fault>,
+    /// Names of things that are not in the file.
+    pub references: Vec<Fault>,
+}
+
+/// Checks a value as a `form`; see [`faults`].
+pub(super) fn check(form: &Form, value: &Value) -> Checked {
     let mut check = Check::default();
     check.record(form, value, "");
+    let form = std::mem::take(&mut check.faults);
     check.references();
-    check.faults.sort();
-    check.faults
+    Checked {
+        form,
+        references: check.faults,
+    }
 }
 
 #[derive(Default)]
@@ -29,6 +51,7 @@ struct Check {
     faults: Vec<Fault>,
     ids: BTreeMap<Kind, BTreeMap<String, String>>,
     references: Vec<(Kind, String, String)>,
+    compared: usize,
 }
 
 impl Check {
@@ -44,22 +67,19 @@ impl Check {
 
     fn record(&mut self, form: &Form, value: &Value, pointer: &str) {
         let Some(object) = value.as_object() else {
-            let detail = format!("A {} record is needed here.", form.name);
-            return self.fault(pointer, detail, Some(value), "an object".to_owned());
+            return self.wrong(value, pointer, &accepted_record(form));
         };
         for field in form.fields {
             self.field(field, object, pointer);
         }
         for (name, given) in object {
-            if form.fields.iter().any(|field| field.name == name) {
+            if form.field(name).is_some() {
                 continue;
             }
             let names = form.fields.iter().map(|field| field.name);
-            let hint = match nearest(name, names.clone()) {
-                Some(near) => format!(" Did you mean \"{near}\"?"),
-                None => String::new(),
-            };
-            let detail = format!("Unknown field \"{name}\".{hint}");
+            let hint = self.hint(name, names.clone());
+            let hint = hint.unwrap_or_else(|| "Remove it, or use a field of the list.".to_owned());
+            let detail = format!("A {} has no field \"{name}\". {hint}", form.words());
             let limit = names.collect::<Vec<_>>().join(", ");
             self.fault(&step(pointer, name), detail, Some(given), limit);
         }
@@ -100,16 +120,24 @@ impl Check {
             }
             Shape::Flag => {
                 if !value.is_boolean() {
-                    self.wrong(value, pointer, shape);
+                    self.wrong(value, pointer, &accepted(shape));
                 }
             }
             Shape::Number(bounds) => self.number(bounds, value, pointer),
             Shape::Whole(min, max) => {
-                let inside = value
-                    .as_u64()
-                    .is_some_and(|n| (u64::from(*min)..=u64::from(*max)).contains(&n));
-                if !inside {
-                    self.wrong(value, pointer, shape);
+                let range = u64::from(*min)..=u64::from(*max);
+                if value.as_u64().is_some_and(|number| range.contains(&number)) {
+                    return;
+                }
+                if value.as_i64().is_some() || value.as_u64().is_some() {
+                    let detail = "The number is out of bounds.".to_owned();
+                    self.fault(pointer, detail, Some(value), accepted(shape));
+                } else if value.is_number() {
+                    let detail =
+                        "A whole number, written without a fraction, is needed.".to_owned();
+                    self.fault(pointer, detail, Some(value), accepted(shape));
+                } else {
+                    self.wrong(value, pointer, &accepted(shape));
                 }
             }
             Shape::Choice(words) => {
@@ -117,11 +145,9 @@ impl Check {
                     return;
                 };
                 if !words.contains(&given) {
-                    let hint = match nearest(given, words.iter().copied()) {
-                        Some(near) => format!(" Did you mean \"{near}\"?"),
-                        None => String::new(),
-                    };
-                    let detail = format!("\"{given}\" is not one of the words here.{hint}");
+                    let hint = self.hint(given, words.iter().copied());
+                    let hint = hint.unwrap_or_else(|| "Choose one of the list.".to_owned());
+                    let detail = format!("\"{given}\" is not one of the words here. {hint}");
                     self.fault(pointer, detail, Some(value), words.join(", "));
                 }
             }
@@ -138,20 +164,30 @@ impl Check {
             Shape::Condition => self.condition(value, pointer, depth),
             Shape::List(item, least) => {
                 let Some(list) = value.as_array() else {
-                    return self.wrong(value, pointer, shape);
+                    return self.wrong(value, pointer, &accepted(shape));
                 };
                 if list.len() < *least || list.len() > LONGEST_LIST {
-                    let detail = format!("The list holds {} values.", list.len());
+                    let detail = if list.len() < *least {
+                        format!(
+                            "The list holds {} values. Add some, or leave it out.",
+                            list.len()
+                        )
+                    } else {
+                        format!("The list holds {} values. Shorten it.", list.len())
+                    };
                     let limit = format!("{least} to {LONGEST_LIST} values");
                     return self.fault(pointer, detail, None, limit);
                 }
                 for (place, given) in list.iter().enumerate() {
                     self.value(item, given, &step(pointer, &place.to_string()), depth);
                 }
+                if item.is_listed_once() {
+                    self.repeats(list, pointer);
+                }
             }
             Shape::Numbers(kind, bounds) => {
                 let Some(object) = value.as_object() else {
-                    return self.wrong(value, pointer, shape);
+                    return self.wrong(value, pointer, &accepted(shape));
                 };
                 for (name, given) in object {
                     let place = step(pointer, name);
@@ -165,14 +201,35 @@ impl Check {
         }
     }
 
-    fn wrong(&mut self, value: &Value, pointer: &str, shape: &Shape) {
-        let detail = format!("This is {}, which does not fit here.", type_word(value));
-        self.fault(pointer, detail, Some(value), accepted(shape));
+    fn wrong(&mut self, value: &Value, pointer: &str, accepted: &str) {
+        let detail = format!("This is {}. Write {accepted}.", type_word(value));
+        self.fault(pointer, detail, Some(value), accepted.to_owned());
+    }
+
+    /// "Did you mean ...?", if a known name is near.
+    fn hint<'a>(&mut self, given: &str, known: impl Iterator<Item = &'a str>) -> Option<String> {
+        let left = COMPARISONS.saturating_sub(self.compared);
+        let compared = &mut self.compared;
+        let known = known.take(left).inspect(|_| *compared += 1);
+        nearest(given, known).map(|near| format!("Did you mean \"{near}\"?"))
+    }
+
+    fn repeats(&mut self, list: &[Value], pointer: &str) {
+        let mut known = BTreeSet::new();
+        for (place, given) in list.iter().enumerate() {
+            if let Some(name) = given.as_str()
+                && !known.insert(name)
+            {
+                let detail = format!("\"{name}\" stands in this list twice. Remove one.");
+                let pointer = step(pointer, &place.to_string());
+                self.fault(&pointer, detail, Some(given), "each name once".to_owned());
+            }
+        }
     }
 
     fn text<'v>(&mut self, value: &'v Value, pointer: &str, shape: &Shape) -> Option<&'v str> {
         let Some(text) = value.as_str() else {
-            self.wrong(value, pointer, shape);
+            self.wrong(value, pointer, &accepted(shape));
             return None;
         };
         if text.trim().is_empty() {
@@ -180,14 +237,16 @@ impl Check {
             self.fault(pointer, detail, Some(value), accepted(shape));
             return None;
         }
-        if text.len() > LONGEST_TEXT || text.contains('\0') {
-            let detail = "The text is too long or holds a zero character.".to_owned();
-            self.fault(
-                pointer,
-                detail,
-                Some(value),
-                format!("at most {LONGEST_TEXT} bytes"),
-            );
+        let length = text.chars().count();
+        if length > LONGEST_TEXT {
+            let detail = format!("The text has {length} characters. Shorten it.");
+            let limit = format!("at most {LONGEST_TEXT} characters");
+            self.fault(pointer, detail, Some(value), limit);
+            return None;
+        }
+        if text.contains('\0') {
+            let detail = "The text holds a zero character. Remove it.".to_owned();
+            self.fault(pointer, detail, Some(value), accepted(shape));
             return None;
         }
         Some(text)
@@ -195,8 +254,7 @@ impl Check {
 
     fn number(&mut self, bounds: &Bounds, value: &Value, pointer: &str) {
         let Some(number) = value.as_f64() else {
-            let detail = format!("This is {}, not a number.", type_word(value));
-            return self.fault(pointer, detail, Some(value), bounds.text());
+            return self.wrong(value, pointer, &format!("a number {}", bounds.text()));
         };
         if !bounds.contains(number) {
             let detail = "The number is out of bounds. Check its unit.".to_owned();
@@ -210,9 +268,9 @@ impl Check {
             return;
         };
         let plain = |c: char| c.is_alphanumeric() || matches!(c, '-' | '_');
-        if !id.chars().all(plain) || id.chars().count() > 60 {
+        if !id.chars().all(plain) || id.chars().count() > LONGEST_ID {
             let detail = "A short name may hold letters, digits, - and _ (a point parts equipment \
-                          from pin)."
+                          from pin). Choose another."
                 .to_owned();
             return self.fault(pointer, detail, Some(value), accepted(&shape));
         }
@@ -240,7 +298,9 @@ impl Check {
                     .push((Kind::Equipment, equipment.to_owned(), pointer.to_owned()));
             }
             _ => {
-                let detail = format!("\"{end}\" does not say which pin of which equipment.");
+                let detail = format!(
+                    "\"{end}\" does not say which pin of which equipment. Join both with a point."
+                );
                 self.fault(pointer, detail, Some(value), accepted(&Shape::End));
             }
         }
@@ -252,11 +312,14 @@ impl Check {
                 .references
                 .push((Kind::Option, option.to_owned(), pointer.to_owned()));
         }
-        let single = value
-            .as_object()
-            .filter(|object| object.len() == 1 && depth < DEEPEST_CONDITION);
+        if depth >= DEEPEST_CONDITION {
+            let detail = "The condition is nested too deep. State it more simply.".to_owned();
+            let limit = format!("at most {DEEPEST_CONDITION} levels");
+            return self.fault(pointer, detail, Some(value), limit);
+        }
+        let single = value.as_object().filter(|object| object.len() == 1);
         let Some((word, inner)) = single.and_then(|object| object.iter().next()) else {
-            return self.wrong(value, pointer, &Shape::Condition);
+            return self.wrong(value, pointer, &accepted(&Shape::Condition));
         };
         let place = step(pointer, word);
         match (word.as_str(), inner.as_array()) {
@@ -266,24 +329,23 @@ impl Check {
                     self.condition(part, &step(&place, &number.to_string()), depth + 1);
                 }
             }
-            _ => self.wrong(value, pointer, &Shape::Condition),
+            _ => self.wrong(value, pointer, &accepted(&Shape::Condition)),
         }
     }
 
     fn references(&mut self) {
+        let ids = std::mem::take(&mut self.ids);
         for (kind, id, pointer) in std::mem::take(&mut self.references) {
-            let known = self.ids.get(&kind);
+            let known = ids.get(&kind);
             if known.is_some_and(|ids| ids.contains_key(&id)) {
                 continue;
             }
             let names = known
                 .into_iter()
                 .flat_map(|ids| ids.keys().map(String::as_str));
-            let hint = match nearest(&id, names) {
-                Some(near) => format!(" Did you mean \"{near}\"?"),
-                None => String::new(),
-            };
-            let detail = format!("There is no {} \"{id}\".{hint}", kind.words());
+            let hint = self.hint(&id, names);
+            let hint = hint.unwrap_or_else(|| "Add it, or name another.".to_owned());
+            let detail = format!("There is no {} \"{id}\". {hint}", kind.words());
             let limit = format!("the short name of a {} of this model", kind.words());
             self.fault(&pointer, detail, Some(&Value::String(id)), limit);
         }
@@ -293,7 +355,9 @@ impl Check {
 /// What a shape accepts, in words.
 pub(crate) fn accepted(shape: &Shape) -> String {
     match shape {
-        Shape::Id(_) => "a short name of letters, digits, - and _, at most 60".to_owned(),
+        Shape::Id(_) => {
+            format!("a short name of letters, digits, - and _, at most {LONGEST_ID} characters")
+        }
         Shape::Ref(kind) => format!("the short name of a {}", kind.words()),
         Shape::End => "equipment.pin, such as \"C12.3\" or \"bow-light.plus\"".to_owned(),
         Shape::Text => "a text that is not empty".to_owned(),
@@ -307,8 +371,12 @@ pub(crate) fn accepted(shape: &Shape) -> String {
         }
         Shape::List(..) => "a list".to_owned(),
         Shape::Numbers(..) => "an object of names and numbers".to_owned(),
-        Shape::Record(form) => format!("a {} record", form.name),
+        Shape::Record(form) => accepted_record(form),
     }
+}
+
+fn accepted_record(form: &Form) -> String {
+    format!("an object that states a {}", form.words())
 }
 
 fn type_word(value: &Value) -> &'static str {

@@ -52,11 +52,27 @@ pub(crate) fn step(pointer: &str, token: &str) -> String {
     format!("{pointer}/{}", token.replace('~', "~0").replace('/', "~1"))
 }
 
+/// Faults in order of place, elements of a list by number; each once.
+pub(crate) fn in_order(mut faults: Vec<Fault>) -> Vec<Fault> {
+    let token = |token: &str| (token.parse::<usize>().ok(), token.to_owned());
+    faults.sort_by_cached_key(|fault| {
+        let place: Vec<_> = fault.pointer.split('/').map(token).collect();
+        (place, fault.detail.clone())
+    });
+    faults.dedup();
+    faults
+}
+
+/// Longest text for which a near name is looked for: longer ones are no slip of the finger.
+const LONGEST_SLIP: usize = 60;
+
 /// The known name nearest to a mistyped one, if any is near: at most one edit for every three
 /// letters.
 pub(crate) fn nearest<'a>(given: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
-    let allowed = (given.chars().count() / 3).max(1);
+    let length = given.chars().count();
+    let allowed = (length / 3).max(1);
     known
+        .filter(|name| length <= LONGEST_SLIP && name.chars().count().abs_diff(length) <= allowed)
         .map(|name| (edits(given, name), name))
         .filter(|(distance, _)| *distance <= allowed)
         .min()
@@ -93,6 +109,20 @@ mod tests {
         );
         assert_eq!(nearest("Nominal_V", known.into_iter()), Some("nominal_v"));
         assert_eq!(nearest("capacity", known.into_iter()), None);
+    }
+
+    #[test]
+    fn the_tenth_element_comes_after_the_second() {
+        let fault = |pointer: &str| Fault {
+            pointer: pointer.to_owned(),
+            detail: String::new(),
+            given: String::new(),
+            limit: String::new(),
+        };
+        let places = ["/wires/10/to", "/wires/2/to", "/name", "/wires/2/to", ""];
+        let ordered = in_order(places.map(fault).to_vec());
+        let ordered: Vec<_> = ordered.iter().map(|fault| fault.pointer.as_str()).collect();
+        assert_eq!(ordered, ["", "/name", "/wires/2/to", "/wires/10/to"]);
     }
 
     #[test]

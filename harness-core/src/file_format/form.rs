@@ -146,6 +146,37 @@ pub struct Form {
     pub fields: &'static [Field],
 }
 
+impl Form {
+    /// The record in the words of a message: `connector type` of `ConnectorTypeRecord`.
+    pub fn words(&self) -> String {
+        let mut words = String::new();
+        for letter in self.name.trim_end_matches("Record").chars() {
+            if letter.is_uppercase() && !words.is_empty() {
+                words.push(' ');
+            }
+            words.extend(letter.to_lowercase());
+        }
+        words
+    }
+
+    /// The field of this name.
+    pub fn field(&self, name: &str) -> Option<&Field> {
+        self.fields.iter().find(|field| field.name == name)
+    }
+}
+
+impl Shape {
+    /// Whether a list of these names each at most once. A path may come back to a point, and
+    /// texts are the user's own.
+    pub const fn is_listed_once(&self) -> bool {
+        match self {
+            Self::Ref(kind) => !matches!(kind, Kind::Point),
+            Self::Choice(_) => true,
+            _ => false,
+        }
+    }
+}
+
 /// A field value that may be absent, so that it is left out when written.
 pub trait Absent {
     /// Whether there is nothing to write.

@@ -9,14 +9,21 @@ use crate::model::{BoatModel, Identified, Index, Pin, Wire, WireEnd};
 use crate::tables;
 use crate::units::Millimetres;
 use crate::working::NotEvaluated;
+use serde::{Serialize, Serializer};
 
 /// One term of a cut length.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Term {
     /// What it stands for.
     pub what: String,
     /// Its length.
+    #[serde(rename = "length_mm", serialize_with = "bare_number")]
     pub length: Millimetres,
+}
+
+/// The field's name tells the unit.
+fn bare_number<S: Serializer>(length: &Millimetres, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_f64(length.value())
 }
 
 /// The terms of one end.

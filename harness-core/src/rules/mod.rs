@@ -9,6 +9,8 @@ mod drop;
 mod ampacity;
 mod protection;
 mod conductors;
+mod joining;
+mod installation;
 #[cfg(test)]
 mod test_model;
 
@@ -178,7 +180,23 @@ pub const RULES: &[&Rule] = &[
     &conductors::CONDUCTOR_BELOW_SMALLEST_PERMITTED,
     &conductors::RETURN_SMALLER_THAN_FEED,
     &conductors::WRONG_COLOR_FOR_FUNCTION,
+    &joining::CAVITY_USED_TWICE,
+    &joining::CAVITY_UNDECIDED,
+    &joining::TOO_MANY_TERMINALS_ON_STUD,
+    &joining::TERMINAL_DOES_NOT_FIT,
+    &joining::TAIL_WITHOUT_END_TREATMENT,
+    &installation::WIRE_UNROUTABLE,
+    &installation::CONDUIT_OVERFULL,
+    &installation::BUNDLE_OVER_HOLE,
+    &installation::HOLE_WITHOUT_EDGE_PROTECTION,
+    &installation::SUPPORT_SPACING_TOO_WIDE,
+    &installation::DEVICE_NOT_IGNITION_PROTECTED,
+    &installation::COUPLER_UNREACHABLE,
+    &installation::CONNECTION_BELOW_BILGE_WATER,
 ];
+
+/// Code of the rule on voltage drop, by which circuits are listed.
+pub const DROP_CODE: &str = drop::DROP_OVER_LIMIT.code;
 
 /// The rule with a code.
 pub fn rule(code: &str) -> Option<&'static Rule> {

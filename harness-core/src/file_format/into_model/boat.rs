@@ -9,7 +9,7 @@ use crate::model::{
 use crate::units::{Celsius, Metres, Millimetres, Ohms};
 
 /// Word that says a place is not reached at all.
-const NOWHERE: &str = "none";
+pub(in crate::file_format) const NOWHERE: &str = "none";
 
 pub(super) fn reach(stated: &Option<String>) -> Option<Reach> {
     stated.as_ref().map(|text| match text.trim() {

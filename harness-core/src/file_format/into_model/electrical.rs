@@ -8,7 +8,7 @@ use crate::model::{
     SourceKind, Table, Use,
 };
 use crate::units::{Amperes, Millimetres, Ohms, Volts, Watts};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 fn volts(stated: Option<f64>) -> Option<Volts> {
     stated.map(Volts::new)
@@ -40,7 +40,8 @@ impl Into<'_> {
         Table::new(self.record.sources.iter().map(source).collect())
     }
 
-    pub(super) fn buses(&self) -> Table<Bus> {
+    pub(super) fn buses(&mut self) -> Table<Bus> {
+        self.stacks();
         let bus = |record: &records::BusRecord| Bus {
             id: record.id.clone(),
             name: record.name.clone(),
@@ -57,33 +58,63 @@ impl Into<'_> {
         Table::new(self.record.buses.iter().map(bus).collect())
     }
 
+    /// Faults for wires in the stack of a bus they do not end on.
+    fn stacks(&mut self) {
+        let record = self.record;
+        for (number, bus) in record.buses.iter().enumerate() {
+            for (place, wire) in bus.stack.iter().enumerate() {
+                let Some(&wire) = self.positions.wires.get(wire) else {
+                    continue;
+                };
+                let wire = &record.wires[wire];
+                let ends_here = |end: &String| {
+                    end.rsplit_once('.')
+                        .is_some_and(|(equipment, _)| equipment == bus.id)
+                };
+                if !ends_here(&wire.from) && !ends_here(&wire.to) {
+                    let detail = format!(
+                        "Wire \"{}\" is in the stack of \"{}\" but runs from {} to {}. Remove it from \
+                         the stack, or end it there.",
+                        wire.id, bus.id, wire.from, wire.to
+                    );
+                    let pointer = format!("/buses/{number}/stack/{place}");
+                    self.fault(pointer, detail, &wire.id, "a wire that ends on this bus");
+                }
+            }
+        }
+    }
+
     pub(super) fn devices(&mut self) -> Table<Device> {
         let record = self.record;
-        let mut taken: BTreeMap<(&str, u32), Vec<&records::DeviceRecord>> = BTreeMap::new();
+        let mut taken: BTreeMap<(&str, u32, String), &str> = BTreeMap::new();
         let mut devices = Vec::with_capacity(record.devices.len());
         for (number, record) in record.devices.iter().enumerate() {
+            if let (Some(point), Some(place)) = (&record.point, &record.fitted_in) {
+                let detail = format!(
+                    "Device \"{}\" is fitted in block \"{}\" and states a point besides. Leave the \
+                     point out: it sits where the block does.",
+                    record.id, place.block
+                );
+                let pointer = format!("/devices/{number}/point");
+                self.fault(pointer, detail, point, "no point for a device in a block");
+            }
             if let Some(place) = &record.fitted_in {
                 self.block_position(number, record, place);
-                let here = taken.entry((&place.block, place.position)).or_default();
                 // Two devices may share a position only if they are for different boats.
-                if here
-                    .iter()
-                    .any(|other| other.fitted_when == record.fitted_when)
-                {
+                let boats = format!("{:?}", record.fitted_when);
+                let first = taken
+                    .entry((&place.block, place.position, boats))
+                    .or_insert(&record.id);
+                if *first != record.id {
                     let detail = format!(
-                        "Position {} of block \"{}\" holds device \"{}\" already on the same boats. \
-                         Choose a free position.",
-                        place.position, place.block, here[0].id
+                        "Position {} of block \"{}\" holds device \"{first}\" already on the same \
+                         boats. Choose a free position.",
+                        place.position, place.block
                     );
                     let pointer = format!("/devices/{number}/fitted_in/position");
-                    self.fault(
-                        pointer,
-                        detail,
-                        &place.position.to_string(),
-                        "a free position",
-                    );
+                    let given = place.position.to_string();
+                    self.fault(pointer, detail, &given, "a free position");
                 }
-                here.push(record);
             }
             devices.push(self.device(record));
         }
@@ -96,9 +127,10 @@ impl Into<'_> {
         record: &records::DeviceRecord,
         place: &records::FittedIn,
     ) {
-        let Some(block) = self.record.buses.iter().find(|bus| bus.id == place.block) else {
+        let Some(&block) = self.positions.buses.get(&place.block) else {
             return;
         };
+        let block = &self.record.buses[block];
         let positions = block.positions.unwrap_or(1);
         if block.kind != BusKind::FuseBlock.word() {
             let detail = format!(
@@ -109,7 +141,8 @@ impl Into<'_> {
             self.fault(pointer, detail, &block.id, "a fuse-block");
         } else if place.position > positions {
             let detail = format!(
-                "Block \"{}\" has {positions} positions; \"{}\" is fitted in number {}.",
+                "Block \"{}\" has {positions} positions; \"{}\" is fitted in number {}. Choose one it \
+                 has.",
                 block.id, record.id, place.position
             );
             let pointer = format!("/devices/{number}/fitted_in/position");
@@ -144,6 +177,7 @@ impl Into<'_> {
         let mut loads = Vec::with_capacity(record.loads.len());
         for (number, record) in record.loads.iter().enumerate() {
             let behavior = self.behavior(number, record);
+            self.uses(number, record);
             loads.push(Load {
                 id: record.id.clone(),
                 name: record.name.clone(),
@@ -173,6 +207,21 @@ impl Into<'_> {
             });
         }
         Table::new(loads)
+    }
+
+    /// Faults for a state in which a load's use is stated twice.
+    fn uses(&mut self, number: usize, record: &records::LoadRecord) {
+        let mut known = BTreeSet::new();
+        for (place, used) in record.runs_in.iter().enumerate() {
+            if !known.insert(&used.state) {
+                let detail = format!(
+                    "Load \"{}\" states its use in \"{}\" twice. Keep one.",
+                    record.id, used.state
+                );
+                let pointer = format!("/loads/{number}/runs_in/{place}/state");
+                self.fault(pointer, detail, &used.state, "each operating state once");
+            }
+        }
     }
 
     fn behavior(&mut self, number: usize, record: &records::LoadRecord) -> Option<Behavior> {
@@ -206,7 +255,7 @@ impl Into<'_> {
             && min > max
         {
             let detail = format!(
-                "Load \"{}\" states min_v {min} above its max_v {max}.",
+                "Load \"{}\" states min_v {min} above its max_v {max}. Correct one of them.",
                 record.id
             );
             let limit = format!("at most {max}");

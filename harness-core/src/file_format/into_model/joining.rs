@@ -8,10 +8,14 @@ use crate::model::{
     PlugsInto, Splice, SpliceKind, Table, TerminalKind, TerminalPart, ViewFace,
 };
 use crate::units::{Amperes, Millimetres, SquareMillimetres};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 impl Into<'_> {
-    pub(super) fn terminal_parts(&self) -> Table<TerminalPart> {
+    pub(super) fn terminal_parts(&mut self) -> Table<TerminalPart> {
+        for (number, part) in self.record.terminal_parts.iter().enumerate() {
+            let pointer = format!("/terminal_parts/{number}/min_mm2");
+            self.areas(pointer, &part.id, part.min_mm2, part.max_mm2);
+        }
         let part = |record: &records::TerminalPartRecord| TerminalPart {
             id: record.id.clone(),
             name: record.name.clone(),
@@ -25,7 +29,23 @@ impl Into<'_> {
         Table::new(self.record.terminal_parts.iter().map(part).collect())
     }
 
-    pub(super) fn connector_types(&self) -> Table<ConnectorType> {
+    /// A fault if no conductor fits between the thinnest and the thickest.
+    fn areas(&mut self, pointer: String, id: &str, min: Option<f64>, max: Option<f64>) {
+        if let (Some(min), Some(max)) = (min, max)
+            && min > max
+        {
+            let detail = format!(
+                "Part \"{id}\" states min_mm2 {min} above its max_mm2 {max}. Correct one of them."
+            );
+            self.fault(pointer, detail, &min.to_string(), &format!("at most {max}"));
+        }
+    }
+
+    pub(super) fn connector_types(&mut self) -> Table<ConnectorType> {
+        for (number, part) in self.record.connector_types.iter().enumerate() {
+            let pointer = format!("/connector_types/{number}/min_mm2");
+            self.areas(pointer, &part.id, part.min_mm2, part.max_mm2);
+        }
         let connector_type = |record: &records::ConnectorTypeRecord| ConnectorType {
             id: record.id.clone(),
             name: record.name.clone(),
@@ -84,12 +104,11 @@ impl Into<'_> {
         Table::new(connectors)
     }
 
-    pub(super) fn cavity_count(&self, connector: &records::ConnectorRecord) -> u32 {
-        let position = self
-            .positions
-            .connector_types
-            .get(&connector.connector_type);
-        position.map_or(0, |&number| self.record.connector_types[number].cavities)
+    /// `None` if the connector type is not known, which is a fault already.
+    pub(super) fn cavity_count(&self, connector: &records::ConnectorRecord) -> Option<u32> {
+        let types = &self.positions.connector_types;
+        let number = *types.get(&connector.connector_type)?;
+        Some(self.record.connector_types[number].cavities)
     }
 
     fn cavities(
@@ -97,25 +116,31 @@ impl Into<'_> {
         number: usize,
         record: &records::ConnectorRecord,
     ) -> BTreeMap<u32, CavityUse> {
-        let count = self.cavity_count(record);
         let mut decided = BTreeMap::new();
+        let Some(count) = self.cavity_count(record) else {
+            return decided;
+        };
         for (place, cavity) in record.cavities.iter().enumerate() {
             let pointer = format!("/connectors/{number}/cavities/{place}/cavity");
             let given = cavity.cavity.to_string();
             if cavity.cavity > count {
                 let detail = format!(
-                    "Connector \"{}\" is a \"{}\" with {count} cavities; there is no cavity {given}.",
+                    "Connector \"{}\" is a \"{}\" with {count} cavities; there is no cavity {given}. \
+                     Choose one it has, or another connector type.",
                     record.id, record.connector_type
                 );
                 self.fault(pointer, detail, &given, &format!("1 to {count}"));
-            } else if decided.contains_key(&cavity.cavity) {
+                continue;
+            }
+            let Some(holds) = CavityUse::from_word(&cavity.holds) else {
+                continue;
+            };
+            if decided.insert(cavity.cavity, holds).is_some() {
                 let detail = format!(
                     "Cavity {given} of \"{}\" is decided on twice. Keep one.",
                     record.id
                 );
                 self.fault(pointer, detail, &given, "one decision a cavity");
-            } else if let Some(holds) = CavityUse::from_word(&cavity.holds) {
-                decided.insert(cavity.cavity, holds);
             }
         }
         decided
@@ -127,14 +152,24 @@ impl Into<'_> {
         record: &records::ConnectorRecord,
     ) -> Option<PlugsInto> {
         let stated = record.plugs_into.as_ref()?;
-        let count = self.cavity_count(record);
+        let count = self.cavity_count(record)?;
         let equipment = self.equipment(&stated.equipment)?;
+        if stated.equipment == record.id {
+            let detail = format!(
+                "Connector \"{}\" plugs into itself. Name the equipment it plugs into.",
+                record.id
+            );
+            let pointer = format!("/connectors/{number}/plugs_into/equipment");
+            self.fault(pointer, detail, &stated.equipment, "other equipment");
+            return None;
+        }
+        let mut met = BTreeSet::new();
         let mut pins = Vec::with_capacity(stated.pins.len());
         for (place, mated) in stated.pins.iter().enumerate() {
             let pointer = format!("/connectors/{number}/plugs_into/pins/{place}");
             if mated.cavity > count {
                 let detail = format!(
-                    "Connector \"{}\" has {count} cavities; there is no cavity {}.",
+                    "Connector \"{}\" has {count} cavities; there is no cavity {}. Choose one it has.",
                     record.id, mated.cavity
                 );
                 let given = mated.cavity.to_string();
@@ -146,6 +181,19 @@ impl Into<'_> {
                 );
                 continue;
             }
+            if !met.insert(mated.cavity) {
+                let detail = format!(
+                    "Cavity {} of \"{}\" meets two pins. Keep one.",
+                    mated.cavity, record.id
+                );
+                let given = mated.cavity.to_string();
+                self.fault(
+                    format!("{pointer}/cavity"),
+                    detail,
+                    &given,
+                    "one pin a cavity",
+                );
+            }
             let end = format!("{}.{}", stated.equipment, mated.pin);
             if let Some(pin) = self.pin(&end, format!("{pointer}/pin")) {
                 pins.push((mated.cavity, pin));
@@ -156,34 +204,20 @@ impl Into<'_> {
 
     pub(super) fn couplers(&mut self) -> Table<Coupler> {
         let record = self.record;
-        let connector = |id: &String| record.connectors.iter().find(|half| half.id == *id);
         let mut mated: BTreeMap<&str, &str> = BTreeMap::new();
         let mut couplers = Vec::with_capacity(record.couplers.len());
         for (number, record) in record.couplers.iter().enumerate() {
-            if let (Some(first), Some(second)) =
-                (connector(&record.first), connector(&record.second))
-            {
-                let (one, other) = (self.cavity_count(first), self.cavity_count(second));
-                if one != other {
-                    let detail = format!(
-                        "The halves of coupler \"{}\" do not fit: \"{}\" has {one} cavities, \"{}\" \
-                         has {other}.",
-                        record.id, first.id, second.id
-                    );
-                    let pointer = format!("/couplers/{number}/second");
-                    self.fault(
-                        pointer,
-                        detail,
-                        &record.second,
-                        "a half with as many cavities",
-                    );
-                }
-            }
+            self.halves(number, record);
             for (field, half) in [("first", &record.first), ("second", &record.second)] {
                 let coupler = record.id.as_str();
-                if let Some(other) = mated.insert(half, coupler) {
-                    let detail =
-                        format!("Connector \"{half}\" is a half of coupler \"{other}\" already.");
+                // A connector mated with itself is told by `halves`.
+                if let Some(other) = mated.insert(half, coupler)
+                    && other != coupler
+                {
+                    let detail = format!(
+                        "Connector \"{half}\" is a half of coupler \"{other}\" already. Name \
+                         another connector."
+                    );
                     let pointer = format!("/couplers/{number}/{field}");
                     self.fault(pointer, detail, half, "a connector mated once");
                 }
@@ -197,6 +231,32 @@ impl Into<'_> {
             });
         }
         Table::new(couplers)
+    }
+
+    fn halves(&mut self, number: usize, record: &records::CouplerRecord) {
+        let pointer = format!("/couplers/{number}/second");
+        if record.first == record.second {
+            let detail = format!(
+                "Both halves of coupler \"{}\" are connector \"{}\". Name its other half.",
+                record.id, record.first
+            );
+            return self.fault(pointer, detail, &record.second, "another connector");
+        }
+        let count = |id: &String| {
+            let connector = *self.positions.connectors.get(id)?;
+            self.cavity_count(&self.record.connectors[connector])
+        };
+        if let (Some(one), Some(other)) = (count(&record.first), count(&record.second))
+            && one != other
+        {
+            let detail = format!(
+                "The halves of coupler \"{}\" do not fit: \"{}\" has {one} cavities, \"{}\" has \
+                 {other}. Choose connector types with as many.",
+                record.id, record.first, record.second
+            );
+            let limit = format!("a half with {one} cavities");
+            self.fault(pointer, detail, &record.second, &limit);
+        }
     }
 
     pub(super) fn splices(&self) -> Table<Splice> {

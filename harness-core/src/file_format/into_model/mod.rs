@@ -9,23 +9,42 @@ mod wiring;
 mod ordering;
 mod pins;
 
-use super::fault::Fault;
+use super::fault::{Fault, in_order};
 use super::records::{ConditionRecord, ModelRecord};
-use crate::model::{BoatModel, Condition, Identified, Index, OptionIndex, Table};
-use std::collections::BTreeMap;
+use crate::model::{BoatModel, Condition, Index, OptionIndex};
+use std::collections::{BTreeMap, BTreeSet};
+
+pub(super) use boat::NOWHERE;
 
 /// The model of these records, or every fault found.
 pub fn model(record: &ModelRecord) -> Result<BoatModel, Vec<Fault>> {
     let mut into = Into::new(record);
     let model = into.model();
-    into.faults.extend(reached(&model));
+    into.reached();
     if into.faults.is_empty() {
         Ok(model)
     } else {
-        into.faults.sort();
-        into.faults.dedup();
-        Err(into.faults)
+        Err(in_order(into.faults))
     }
+}
+
+/// How much of a file stands in the records.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Extent {
+    /// All of it, though some references may lead nowhere.
+    Whole,
+    /// Elements with faults of their own are missing, so that nothing follows from absence.
+    Part,
+}
+
+/// The faults of meaning in records that will not be loaded, since other faults are known.
+pub(super) fn faults(record: &ModelRecord, extent: Extent) -> Vec<Fault> {
+    let mut into = Into::new(record);
+    into.model();
+    if extent == Extent::Whole {
+        into.reached();
+    }
+    into.faults
 }
 
 struct Into<'r> {
@@ -143,6 +162,31 @@ impl<'r> Into<'r> {
     fn option_list(&self, ids: &[String]) -> Vec<OptionIndex> {
         ids.iter().map(|id| self.option(id)).collect()
     }
+
+    /// Faults for points that no run reaches. In a model of one point nothing has to be reached.
+    fn reached(&mut self) {
+        let record = self.record;
+        let touched: BTreeSet<&str> = record
+            .runs
+            .iter()
+            .flat_map(|run| [run.from.as_str(), run.to.as_str()])
+            .collect();
+        if record.points.len() <= 1 {
+            return;
+        }
+        for (number, point) in record.points.iter().enumerate() {
+            if touched.contains(point.id.as_str()) {
+                continue;
+            }
+            let detail = format!(
+                "No run reaches point \"{}\", so no wire can come there. Add a run, or remove the \
+                 point.",
+                point.id
+            );
+            let limit = "a point at an end of at least one run";
+            self.fault(format!("/points/{number}"), detail, &point.id, limit);
+        }
+    }
 }
 
 /// Position of a known id.
@@ -158,32 +202,4 @@ fn maybe<T>(positions: &BTreeMap<String, usize>, id: &Option<String>) -> Option<
 /// Positions of known ids.
 fn each<T>(positions: &BTreeMap<String, usize>, ids: &[String]) -> Vec<Index<T>> {
     ids.iter().map(|id| at(positions, id)).collect()
-}
-
-/// Faults for equipment with a place that no run reaches although a wire has to come there.
-fn reached(model: &BoatModel) -> Vec<Fault> {
-    let mut touched = vec![false; model.points.len()];
-    for (_, run) in model.runs.iter() {
-        touched[run.from.number()] = true;
-        touched[run.to.number()] = true;
-    }
-    let single = |table: &Table<crate::model::Point>| table.len() <= 1;
-    if single(&model.points) {
-        return Vec::new();
-    }
-    model
-        .points
-        .iter()
-        .filter(|(point, _)| !touched[point.number()])
-        .map(|(point, stated)| Fault {
-            pointer: format!("/points/{}", point.number()),
-            detail: format!(
-                "No run reaches point \"{}\", so no wire can come there. Add a run, or remove the \
-                 point.",
-                stated.id()
-            ),
-            given: stated.id().to_owned(),
-            limit: "a point at an end of at least one run".to_owned(),
-        })
-        .collect()
 }

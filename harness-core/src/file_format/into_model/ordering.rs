@@ -3,6 +3,9 @@
 use super::Into;
 use crate::file_format::records;
 use crate::model::{BoatOption, Hull, OperatingState, OptionRule, StatedRule, Table};
+use petgraph::algo::kosaraju_scc;
+use petgraph::graph::{DiGraph, NodeIndex};
+use std::collections::{BTreeMap, VecDeque};
 
 impl Into<'_> {
     pub(super) fn states(&self) -> Table<OperatingState> {
@@ -14,6 +17,7 @@ impl Into<'_> {
     }
 
     pub(super) fn options(&mut self) -> Table<BoatOption> {
+        self.circles();
         let record = self.record;
         let mut options = Vec::with_capacity(record.options.len());
         for (number, record) in record.options.iter().enumerate() {
@@ -21,7 +25,7 @@ impl Into<'_> {
                 && from > to
             {
                 let detail = format!(
-                    "Option \"{}\" starts at hull {from} but ends at hull {to}.",
+                    "Option \"{}\" starts at hull {from} but ends at hull {to}. Correct one of them.",
                     record.id
                 );
                 let limit = format!("at least {from}");
@@ -42,6 +46,43 @@ impl Into<'_> {
             });
         }
         Table::new(options)
+    }
+
+    /// A fault for each circle of packages that contain each other.
+    fn circles(&mut self) {
+        let record = self.record;
+        let mut graph = DiGraph::<(), ()>::new();
+        for _ in &record.options {
+            graph.add_node(());
+        }
+        for (number, option) in record.options.iter().enumerate() {
+            for part in &option.contains {
+                if let Some(&part) = self.positions.options.get(part) {
+                    graph.add_edge(NodeIndex::new(number), NodeIndex::new(part), ());
+                }
+            }
+        }
+        for group in kosaraju_scc(&graph) {
+            let Some(&start) = group.iter().min() else {
+                continue;
+            };
+            if group.len() == 1 && !graph.contains_edge(start, start) {
+                continue;
+            }
+            let option = &record.options[start.index()];
+            let way: Vec<&str> = circle(&graph, start)
+                .iter()
+                .map(|at| record.options[at.index()].id.as_str())
+                .collect();
+            let detail = format!(
+                "Package \"{}\" contains itself: {}. Take one out of another.",
+                option.id,
+                way.join(" > ")
+            );
+            let pointer = format!("/options/{}/contains", start.index());
+            let limit = "packages that do not contain themselves";
+            self.fault(pointer, detail, &option.contains.join(", "), limit);
+        }
     }
 
     pub(super) fn option_rules(&mut self) -> Vec<StatedRule> {
@@ -83,7 +124,8 @@ impl Into<'_> {
             ("excludes", &record.excludes),
         ] {
             if !pair.is_empty() && (pair.len() != 2 || pair[0] == pair[1]) {
-                let detail = format!("\"{field}\" takes two different options.");
+                let detail =
+                    format!("\"{field}\" takes two different options. Make a rule of each pair.");
                 let given = pair.join(", ");
                 self.fault(
                     format!("{pointer}/{field}"),
@@ -119,4 +161,32 @@ impl Into<'_> {
         };
         Table::new(self.record.hulls.iter().map(hull).collect())
     }
+}
+
+/// The shortest way from a node that lies on a circle back to itself, both ends named.
+fn circle(graph: &DiGraph<(), ()>, start: NodeIndex) -> Vec<NodeIndex> {
+    let mut came_from = BTreeMap::new();
+    let mut open = VecDeque::from([start]);
+    while let Some(at) = open.pop_front() {
+        for next in graph.neighbors(at) {
+            came_from.entry(next).or_insert_with(|| {
+                open.push_back(next);
+                at
+            });
+        }
+        if came_from.contains_key(&start) {
+            break;
+        }
+    }
+    let mut way = vec![start];
+    let mut at = start;
+    while let Some(&before) = came_from.get(&at) {
+        way.push(before);
+        at = before;
+        if at == start {
+            break;
+        }
+    }
+    way.reverse();
+    way
 }

@@ -73,7 +73,7 @@ impl Into<'_> {
                 (place.map(|place| Pin::Bus(bus, place)), pins)
             }
             Equipment::Connector(connector) => {
-                let count = self.cavity_count(&self.record.connectors[connector.number()]);
+                let count = self.cavity_count(&self.record.connectors[connector.number()])?;
                 let cavity = number.filter(|number| *number <= count);
                 (
                     cavity.map(|cavity| Pin::Cavity(connector, cavity)),
@@ -93,7 +93,7 @@ impl Into<'_> {
             }
         };
         if pin.is_none() {
-            let detail = format!("\"{id}\" has no pin \"{name}\".");
+            let detail = format!("\"{id}\" has no pin \"{name}\". Name a pin it has.");
             self.fault(pointer, detail, end, &format!("pins of \"{id}\": {pins}"));
         }
         pin

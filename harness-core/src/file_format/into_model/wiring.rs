@@ -44,6 +44,25 @@ impl Into<'_> {
         }
     }
 
+    /// Faults for a point that a wire must pass twice in a row.
+    fn passed(&mut self, number: usize, record: &records::WireRecord) {
+        for (place, pair) in record.through.windows(2).enumerate() {
+            if pair[0] == pair[1] {
+                let detail = format!(
+                    "Wire \"{}\" goes through point \"{}\" twice in a row. Remove one.",
+                    record.id, pair[0]
+                );
+                let pointer = format!("/wires/{number}/through/{}", place + 1);
+                self.fault(
+                    pointer,
+                    detail,
+                    &pair[1],
+                    "another point than the one before",
+                );
+            }
+        }
+    }
+
     pub(super) fn wires(&mut self) -> Table<Wire> {
         let record = self.record;
         let mut wires = Vec::with_capacity(record.wires.len());
@@ -62,6 +81,7 @@ impl Into<'_> {
                     "another pin",
                 );
             }
+            self.passed(number, record);
             let size = record
                 .size
                 .as_deref()

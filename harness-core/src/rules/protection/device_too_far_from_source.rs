@@ -263,7 +263,7 @@ impl Way<'_> {
         let mut length = Millimetres::ZERO;
         for &wire in &wires {
             match facts.routing.electrical_length(model, wire) {
-                Ok(one) => length = length + one.millimetres(),
+                Ok(one) => length += one.millimetres(),
                 Err(why) => return Finding::not_evaluated(code, place, why).under(rule_set),
             }
         }
