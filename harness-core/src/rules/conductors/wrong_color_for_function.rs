@@ -179,6 +179,7 @@ fn table_functions(function: Function) -> &'static [&'static str] {
         Function::Starting => &["starting switch to solenoid"],
         Function::Bonding => &[BONDING],
         Function::Sender => &[
+            "instrument feed",
             "oil pressure sender",
             "water temperature sender",
             "fuel gauge sender",

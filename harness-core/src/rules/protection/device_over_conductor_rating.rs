@@ -259,10 +259,13 @@ fn finding(
         (_, None) => return nothing_behind(facts, device),
     };
     let message = format!(
-        "{} of {} A protects {} wires; the weakest, {} ({}), permits {} A.",
+        "{} of {} A protects {}; the weakest, {} ({}), permits {} A.",
         place.label(facts.model),
         significant(rating.value(), 4),
-        wires.len(),
+        match wires.len() {
+            1 => "one wire".to_owned(),
+            count => format!("{count} wires"),
+        },
         facts.model.wires[weakest.wire].id(),
         weakest.question.size,
         significant(weakest.limit.value(), 4),

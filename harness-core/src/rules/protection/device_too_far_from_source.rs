@@ -366,10 +366,15 @@ fn remark(facts: &Facts<'_>, case: SourceCase, bare: &[Index<Wire>]) -> String {
         .collect();
     match case {
         SourceCase::Covered | SourceCase::BatteryCovered => ", enclosed all the way".to_owned(),
-        _ if !not_stated.is_empty() => format!(
-            " for bare conductor, since {} does not state whether it is enclosed",
-            names(facts, &not_stated)
-        ),
+        _ if !not_stated.is_empty() => {
+            let states = if not_stated.len() == 1 {
+                "does not state whether it is"
+            } else {
+                "do not state whether they are"
+            };
+            let names = names(facts, &not_stated);
+            format!(" for bare conductor, since {names} {states} enclosed")
+        }
         _ => String::new(),
     }
 }

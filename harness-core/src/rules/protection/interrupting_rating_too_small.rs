@@ -3,7 +3,7 @@
 use super::walk::{Walk, walks};
 use crate::model::{Device, DeviceKind, Family, Identified, Index, RuleSet, Source, SourceKind};
 use crate::network::assembly::Part;
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, within};
 use crate::tables::protection::{
     self, PlaceInCircuit, interrupting_rating, interrupting_rating_needed,
 };
@@ -30,17 +30,18 @@ pub const INTERRUPTING_RATING_TOO_SMALL: Rule = Rule {
             status: Status::Sourced,
             relation: Relation::Requires,
             says: "By total cold cranking current and voltage: 1500, 3000 or 5000 A for the first \
-                   device, half of it for those behind. The table speaks of breakers; fuses are \
-                   held to it too. 32 V rows from memory.",
+                   device, half of it for breakers behind. The table speaks of breakers; a fuse \
+                   is held to it too where it is the first device. 32 V rows from memory.",
         },
         Citation {
             rule_set: None,
             document: "Ohm's law",
-            place: "short at the posts of the source",
+            place: "short just behind the device",
             status: Status::Computed,
             relation: Relation::DerivedFrom,
-            says: "Where the table does not apply: the highest stated volts over the internal \
-                   resistance, wires left out, so never too low.",
+            says: "Where the table does not apply, and for fuses behind another device: the \
+                   highest stated volts over the internal resistance and that of the way to the \
+                   device. The way back is left out, so the current is never too low.",
         },
     ],
     cases: &[
@@ -85,27 +86,68 @@ pub const INTERRUPTING_RATING_TOO_SMALL: Rule = Rule {
             expected: "fails",
         },
         Case {
-            name: "computed, exactly at",
-            given: "13.8 V running over 0.01 ohm inside the battery: 1380 A.",
+            name: "computed, just inside",
+            given: "13.8 V over 0.01 ohm inside the battery and 0.00055 ohm of wire are 1308 A; the \
+                    fuse breaks 1310 A.",
             changes: &[
                 ("settings/rule_sets", "[\"iso\"]"),
                 ("sources/battery/internal_ohm", "0.01"),
-                ("devices/fuse/interrupting_a", "1380.0"),
+                ("devices/fuse/interrupting_a", "1310.0"),
             ],
             of: "fuse fuse",
             rule_set: None,
             expected: "met",
         },
         Case {
-            name: "computed, just under",
-            given: "The same with 1379 A.",
+            name: "computed, just over",
+            given: "The same with 1305 A.",
             changes: &[
                 ("settings/rule_sets", "[\"iso\"]"),
                 ("sources/battery/internal_ohm", "0.01"),
-                ("devices/fuse/interrupting_a", "1379.0"),
+                ("devices/fuse/interrupting_a", "1305.0"),
             ],
             of: "fuse fuse",
             rule_set: None,
+            expected: "fails",
+        },
+        Case {
+            name: "fuse behind another device",
+            given: "A blade fuse at the pump behind the first fuse: 13.8 V over 0.01 ohm of battery \
+                    and 0.028 ohm of wire are 365 A.",
+            changes: &[
+                ("sources/battery/internal_ohm", "0.01"),
+                (
+                    "devices/+",
+                    r#"{"id": "second", "kind": "fuse", "family": "blade-medium",
+                        "point": "at-pump", "rating_a": 10.0}"#,
+                ),
+                ("wires/feed/to", "\"second.in\""),
+                (
+                    "wires/+",
+                    r#"{"id": "tail", "from": "second.out", "to": "pump.plus", "size": "12 AWG"}"#,
+                ),
+            ],
+            of: "fuse second",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
+            name: "breaker behind another device",
+            given: "The same place, a breaker that breaks 749 A: the table asks 750 A.",
+            changes: &[
+                (
+                    "devices/+",
+                    r#"{"id": "second", "kind": "breaker", "point": "at-pump", "rating_a": 10.0,
+                        "interrupting_a": 749.0}"#,
+                ),
+                ("wires/feed/to", "\"second.in\""),
+                (
+                    "wires/+",
+                    r#"{"id": "tail", "from": "second.out", "to": "pump.plus", "size": "12 AWG"}"#,
+                ),
+            ],
+            of: "breaker second",
+            rule_set: Some(RuleSet::UsVoluntary),
             expected: "fails",
         },
         Case {
@@ -141,47 +183,45 @@ struct Asked {
     working: Working,
 }
 
+/// A battery joined to a device, and the way to it where it leads there by itself.
+struct Battery {
+    source: Index<Source>,
+    way: Vec<usize>,
+}
+
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
-    let walks = walks(facts);
+    let walks: Vec<_> = walks(facts)
+        .into_iter()
+        .filter(|walk| is_battery(facts, walk.source))
+        .collect();
     let first: BTreeSet<Index<Device>> = walks
         .iter()
-        .filter(|walk| is_battery(facts, walk.source))
         .flat_map(|walk| walk.first_devices(facts))
         .map(|first| first.device)
         .collect();
     let systems = systems(facts);
-    let mut findings = Vec::new();
-    for branch in &facts.assembly.branches {
+    let devices = facts.assembly.branches.iter().filter_map(|branch| {
         let Part::Device(device) = branch.part else {
-            continue;
+            return None;
         };
-        if !facts.model.devices[device].protects() {
-            continue;
-        }
-        let batteries: Vec<_> = facts
-            .assembly
-            .sources
-            .iter()
-            .filter(|&&(source, _, plus)| {
-                is_battery(facts, source) && systems[plus] == systems[branch.from]
-            })
-            .map(|(source, ..)| *source)
-            .collect();
-        let place = if first.contains(&device) {
-            PlaceInCircuit::First
-        } else {
-            PlaceInCircuit::Branch
-        };
-        let reached = walks
-            .iter()
-            .any(|walk: &Walk| walk.reaches_device(facts, device));
-        if reached && !batteries.is_empty() {
-            findings.push(finding(facts, device, &batteries, place));
-        } else {
-            findings.push(no_battery(facts, device));
-        }
-    }
-    findings
+        let protects = facts.model.devices[device].protects();
+        protects.then_some((device, systems[branch.from]))
+    });
+    devices
+        .map(|(device, system)| {
+            let place = if first.contains(&device) {
+                PlaceInCircuit::First
+            } else {
+                PlaceInCircuit::Branch
+            };
+            let batteries = batteries(facts, &walks, &systems, device, system);
+            if batteries.is_empty() {
+                no_battery(facts, device)
+            } else {
+                finding(facts, device, &batteries, place)
+            }
+        })
+        .collect()
 }
 
 /// A source that states no kind is taken for a battery: the stricter reading.
@@ -192,13 +232,41 @@ fn is_battery(facts: &Facts<'_>, source: Index<Source>) -> bool {
     )
 }
 
-/// Nodes that closed devices and wires join, whatever the state.
+/// Nodes joined by what is closed in some state.
 fn systems(facts: &Facts<'_>) -> Vec<usize> {
     let mut joined = UnionFind::new(facts.assembly.node_count());
     for branch in &facts.assembly.branches {
-        joined.union(branch.from, branch.to);
+        if facts.closes(branch.part) {
+            joined.union(branch.from, branch.to);
+        }
     }
     joined.into_labeling()
+}
+
+/// The batteries whose plus is joined to a device. One behind the post of another has no way of
+/// its own and counts as if it stood at the device.
+fn batteries(
+    facts: &Facts<'_>,
+    walks: &[Walk],
+    systems: &[usize],
+    device: Index<Device>,
+    system: usize,
+) -> Vec<Battery> {
+    let joined = facts
+        .assembly
+        .sources
+        .iter()
+        .filter(|(source, _, plus)| is_battery(facts, *source) && systems[*plus] == system);
+    joined
+        .map(|&(source, ..)| Battery {
+            source,
+            way: walks
+                .iter()
+                .find(|walk| walk.source == source)
+                .and_then(|walk| walk.way_to(facts, device))
+                .unwrap_or_default(),
+        })
+        .collect()
 }
 
 fn no_battery(facts: &Facts<'_>, device: Index<Device>) -> Finding {
@@ -213,13 +281,13 @@ fn no_battery(facts: &Facts<'_>, device: Index<Device>) -> Finding {
 fn finding(
     facts: &Facts<'_>,
     device: Index<Device>,
-    batteries: &[Index<Source>],
+    batteries: &[Battery],
     place_in_circuit: PlaceInCircuit,
 ) -> Finding {
     let code = INTERRUPTING_RATING_TOO_SMALL.code;
     let place = Place::Device(device);
     let stated = &facts.model.devices[device];
-    let asked = match asked(facts, batteries, place_in_circuit) {
+    let asked = match asked(facts, stated, batteries, place_in_circuit) {
         Ok(asked) => asked,
         Err(why) => return Finding::not_evaluated(code, place, why),
     };
@@ -243,7 +311,6 @@ fn finding(
         amperes(rating),
         amperes(asked.current),
     );
-    let next_step = next_step(asked.current, place_in_circuit);
     let mut working = asked.working;
     working.step(
         "interrupting rating of the device",
@@ -254,73 +321,99 @@ fn finding(
         format!("{} A", amperes(rating)),
         source.as_ref(),
     );
-    let mut found = Finding::judged(code, place, rating >= asked.current, message, next_step)
+    let holds = within(asked.current.value(), rating.value());
+    let mut found = Finding::judged(code, place, holds, message, next_step(asked.current))
         .measured(rating.value(), asked.current.value(), "A")
         .shown(working);
     found.rule_set = asked.rule_set;
     found
 }
 
+/// What is asked of a device: by the table of the voluntary standard where it applies, else by
+/// the current of a short just behind it.
 fn asked(
     facts: &Facts<'_>,
-    batteries: &[Index<Source>],
+    device: &Device,
+    batteries: &[Battery],
     place: PlaceInCircuit,
 ) -> Result<Asked, NotEvaluated> {
-    let stated = |source: &Index<Source>| &facts.model.sources[*source];
-    let cranking: Option<Amperes> = batteries.iter().map(|at| stated(at).cranking).sum();
-    let nominal: Option<Vec<Volts>> = batteries.iter().map(|at| stated(at).nominal).collect();
-    let nominal = nominal.map(|each| each.into_iter().fold(Volts::ZERO, Volts::max));
-    if let (true, Some(cranking), Some(nominal)) =
-        (facts.applies(RuleSet::UsVoluntary), cranking, nominal)
-        && let Some(needed) = interrupting_rating_needed(nominal, cranking, place)
-    {
-        let mut working = Working::new();
-        working.step(
-            "interrupting rating asked",
-            "",
-            format!(
-                "{nominal}, {} A of cranking current, {}",
-                significant(cranking.value(), 5),
-                match place {
-                    PlaceInCircuit::First => "first device",
-                    PlaceInCircuit::Branch => "behind another device",
-                }
-            ),
-            needed.value.to_string(),
-            Some(&needed.source),
-        );
-        return Ok(Asked {
-            current: needed.value,
-            rule_set: Some(RuleSet::UsVoluntary),
-            working,
-        });
+    let by_table = facts.applies(RuleSet::UsVoluntary)
+        && (place == PlaceInCircuit::First || device.kind == DeviceKind::Breaker);
+    if by_table && let Some(asked) = by_cranking_current(facts, batteries, place) {
+        return Ok(asked);
     }
-    short_at_the_posts(facts, batteries)
+    short_behind(facts, batteries)
 }
 
-fn short_at_the_posts(
+fn by_cranking_current(
     facts: &Facts<'_>,
-    batteries: &[Index<Source>],
-) -> Result<Asked, NotEvaluated> {
+    batteries: &[Battery],
+    place: PlaceInCircuit,
+) -> Option<Asked> {
+    let stated = |battery: &Battery| &facts.model.sources[battery.source];
+    let cranking: Vec<Amperes> = batteries
+        .iter()
+        .map(|battery| stated(battery).cranking)
+        .collect::<Option<_>>()?;
+    let nominal: Vec<Volts> = batteries
+        .iter()
+        .map(|battery| stated(battery).nominal)
+        .collect::<Option<_>>()?;
+    let cranking: Amperes = cranking.into_iter().sum();
+    let nominal = nominal.into_iter().fold(Volts::ZERO, Volts::max);
+    let needed = interrupting_rating_needed(nominal, cranking, place)?;
+    let mut working = Working::new();
+    working.step(
+        "interrupting rating asked",
+        "",
+        format!(
+            "{nominal}, {} A of cranking current, {}",
+            significant(cranking.value(), 5),
+            match place {
+                PlaceInCircuit::First => "first device",
+                PlaceInCircuit::Branch => "behind another device",
+            }
+        ),
+        needed.value.to_string(),
+        Some(&needed.source),
+    );
+    Some(Asked {
+        current: needed.value,
+        rule_set: Some(RuleSet::UsVoluntary),
+        working,
+    })
+}
+
+fn short_behind(facts: &Facts<'_>, batteries: &[Battery]) -> Result<Asked, NotEvaluated> {
     let mut working = Working::new();
     let mut current = Amperes::ZERO;
-    for &battery in batteries {
-        let stated = &facts.model.sources[battery];
+    for battery in batteries {
+        let stated = &facts.model.sources[battery.source];
         let volts = [stated.nominal, stated.running, stated.rested];
         let volts = volts.into_iter().flatten().fold(Volts::ZERO, Volts::max);
         let internal = stated.internal.filter(|internal| *internal > Ohms::ZERO);
         let (Some(internal), true) = (internal, volts > Volts::ZERO) else {
             return Err(NotEvaluated::because(format!(
-                "source {} states neither a cranking current that the table of the voluntary \
-                 standard takes, nor volts and an internal resistance above none",
+                "source {} states no volts or no internal resistance above none, and the table of \
+                 the voluntary standard does not decide here",
                 stated.id()
             )));
         };
-        let one = volts / internal;
+        // What resists by an unknown amount is taken not to: never too low a current.
+        let way: Ohms = battery
+            .way
+            .iter()
+            .filter_map(|branch| facts.assembly.branches[*branch].resistance.clone().ok())
+            .sum();
+        let one = volts / (internal + way);
         working.step(
-            format!("short at the posts of {}", stated.id()),
-            "I = V / R internal",
-            format!("{volts} / {internal}"),
+            format!("short behind the device, from {}", stated.id()),
+            "I = V / (R internal + R way)",
+            format!(
+                "{volts} / ({} ohm + {} ohm)",
+                significant(internal.value(), 4),
+                significant(way.value(), 4)
+            ),
             format!("{} A", significant(one.value(), 4)),
             Some(&INTERRUPTING_RATING_TOO_SMALL.citations[1].source()),
         );
@@ -333,7 +426,7 @@ fn short_at_the_posts(
     })
 }
 
-fn next_step(asked: Amperes, place: PlaceInCircuit) -> String {
+fn next_step(asked: Amperes) -> String {
     let family = Family::ALL.iter().find_map(|&family| {
         let rating = interrupting_rating(family).filter(|rating| rating.value >= asked)?;
         Some(format!(
@@ -342,12 +435,8 @@ fn next_step(asked: Amperes, place: PlaceInCircuit) -> String {
             rating.value
         ))
     });
-    let behind = match place {
-        PlaceInCircuit::First => "",
-        PlaceInCircuit::Branch => "; the device before it does not lessen what is asked here",
-    };
     format!(
-        "Use a device that breaks at least {} A{}{behind}.",
+        "Use a device that breaks at least {} A{}.",
         significant(asked.value(), 4),
         family.unwrap_or_default()
     )

@@ -1,20 +1,22 @@
 //! The plus side of each source, walked along its least protected ways.
 //!
-//! Every device is taken as closed: a way that is closed in some state has to be protected. A
-//! place reached both through a fuse and past it counts as reached past it. The walk ends at the
-//! poles of other sources, since from there on those feed.
+//! A device that is closed in some state is taken as closed: a way that is closed in some state
+//! has to be protected. A place reached both through a fuse and past it counts as reached past
+//! it. The walk ends at the poles of other sources, since from there on those feed.
 
 use crate::model::{Device, Index, Source, Wire};
-use crate::network::assembly::Part;
+use crate::network::assembly::{Branch, Part};
 use crate::rules::Facts;
 use std::cmp::Ordering;
-use std::collections::{BTreeMap, BinaryHeap};
+use std::collections::{BTreeSet, BinaryHeap};
 
 /// The plus side of one source.
 pub(super) struct Walk {
     /// The source.
     pub source: Index<Source>,
     nodes: Vec<Option<Reached>>,
+    /// Poles of other sources, where the walk ends.
+    ends: BTreeSet<usize>,
     leads_to_device: Vec<bool>,
 }
 
@@ -78,14 +80,15 @@ impl Ord for Open {
 pub(super) fn walks(facts: &Facts<'_>) -> Vec<Walk> {
     let assembly = facts.assembly;
     let mut beside = vec![Vec::new(); assembly.node_count()];
-    for (number, branch) in assembly.branches.iter().enumerate() {
+    let closes = |(_, branch): &(usize, &Branch)| facts.closes(branch.part);
+    for (number, branch) in assembly.branches.iter().enumerate().filter(closes) {
         beside[branch.from].push((number, branch.to));
         beside[branch.to].push((number, branch.from));
     }
-    let poles: BTreeMap<usize, Index<Source>> = assembly
+    let poles: BTreeSet<usize> = assembly
         .sources
         .iter()
-        .flat_map(|&(source, minus, plus)| [(minus, source), (plus, source)])
+        .flat_map(|&(_, minus, plus)| [minus, plus])
         .collect();
     assembly
         .sources
@@ -108,8 +111,10 @@ impl Walk {
         source: Index<Source>,
         start: usize,
         beside: &[Vec<(usize, usize)>],
-        poles: &BTreeMap<usize, Index<Source>>,
+        poles: &BTreeSet<usize>,
     ) -> Self {
+        let mut ends = poles.clone();
+        ends.remove(&start);
         let mut nodes: Vec<Option<Reached>> = vec![None; beside.len()];
         nodes[start] = Some(Reached {
             devices: 0,
@@ -127,7 +132,7 @@ impl Walk {
                 continue;
             };
             let old = (here.devices, here.metres) != (way.devices, way.metres);
-            if old || way.node != start && poles.contains_key(&way.node) {
+            if old || ends.contains(&way.node) {
                 continue;
             }
             for &(branch, next) in &beside[way.node] {
@@ -155,6 +160,7 @@ impl Walk {
             source,
             leads_to_device: vec![false; nodes.len()],
             nodes,
+            ends,
         };
         walk.mark_ways_to_devices(facts);
         walk
@@ -180,7 +186,7 @@ impl Walk {
                 continue;
             };
             let unprotected = |node: usize| {
-                self.nodes[node]
+                self.passed(node)
                     .filter(|reached| reached.devices == 0)
                     .map(|reached| (reached.metres, node))
             };
@@ -193,6 +199,11 @@ impl Walk {
             }
         }
         first
+    }
+
+    /// How a node is reached, where the walk goes on from it.
+    fn passed(&self, node: usize) -> Option<Reached> {
+        self.nodes[node].filter(|_| !self.ends.contains(&node))
     }
 
     /// The first devices with the way to each.
@@ -210,7 +221,7 @@ impl Walk {
     pub fn upstream(&self, facts: &Facts<'_>, wire: Index<Wire>) -> Option<Upstream> {
         let number = facts.assembly.branch(Part::Wire(wire))?;
         let branch = &facts.assembly.branches[number];
-        let (from, to) = (self.nodes[branch.from], self.nodes[branch.to]);
+        let (from, to) = (self.passed(branch.from), self.passed(branch.to));
         let (near, far) = match (from, to) {
             (Some(a), Some(b)) if (b.devices, b.metres) < (a.devices, a.metres) => (b, branch.from),
             (Some(a), _) => (a, branch.to),
@@ -224,15 +235,20 @@ impl Walk {
         })
     }
 
-    /// Whether the source leads to either side of a device.
-    pub fn reaches_device(&self, facts: &Facts<'_>, device: Index<Device>) -> bool {
-        facts
-            .assembly
-            .branch(Part::Device(device))
-            .map(|number| &facts.assembly.branches[number])
-            .is_some_and(|branch| {
-                self.nodes[branch.from].is_some() || self.nodes[branch.to].is_some()
-            })
+    /// The branches from the source's plus to a device; `None` where it does not lead there.
+    pub fn way_to(&self, facts: &Facts<'_>, device: Index<Device>) -> Option<Vec<usize>> {
+        let number = facts.assembly.branch(Part::Device(device))?;
+        let branch = &facts.assembly.branches[number];
+        let order = |node: usize| {
+            self.passed(node)
+                .map(|reached| (reached.devices, reached.metres, node))
+        };
+        let (from, to) = (order(branch.from), order(branch.to));
+        let (_, _, near) = match (from, to) {
+            (Some(from), Some(to)) => Some(if to < from { to } else { from }),
+            (from, to) => from.or(to),
+        }?;
+        Some(self.way(near))
     }
 
     /// The branches from the source's plus to a node.
