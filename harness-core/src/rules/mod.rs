@@ -10,10 +10,11 @@ mod ampacity;
 mod joining;
 mod installation;
 #[cfg(test)]
-mod test_model;
+pub(crate) mod test_model;
 
 pub use facts::{Facts, Greatest};
 pub use finding::{Finding, Outcome, Place, Quantity};
+pub(crate) use joining::misfits_in_cavities;
 
 use crate::model::RuleSet;
 use crate::working::{Source, Status};
@@ -186,6 +187,9 @@ pub const RULES: &[&Rule] = &[
 
 /// Code of the rule on voltage drop, by which circuits are listed.
 pub const DROP_CODE: &str = drop::DROP_OVER_LIMIT.code;
+
+/// Code of the rule on the current of conductors.
+pub const CURRENT_CODE: &str = ampacity::CONDUCTOR_OVERLOADED.code;
 
 /// The rule with a code.
 pub fn rule(code: &str) -> Option<&'static Rule> {
