@@ -4,6 +4,11 @@
 //! `file_format -> model -> {boats, routing} -> network -> worst -> rules -> {sizing, sheets}`,
 //! and `study` strings them together.
 
+/// What stands on every page and sheet with results.
+pub const CAUTION: &str = "This is a design aid. Wiring can burn a boat: follow the marine \
+    electrical standards that apply, local rules and the makers\u{2019} instructions, and have the \
+    result checked by a qualified person before anything is built.";
+
 pub mod units;
 pub mod working;
 pub mod tables;
@@ -19,3 +24,4 @@ pub mod sheets;
 pub mod gaps;
 pub mod study;
 pub mod report;
+pub mod requests;

@@ -5,12 +5,14 @@ use crate::model::{Index, Load, RuleSet, Wire};
 use crate::network::assembly::{LoadPoint, SourceCondition, Supplied};
 use crate::rules::{Finding, Outcome, Place};
 use crate::study::{BoatChoice, Study};
-use crate::working::Step;
+use crate::working::{Step, significant};
 use serde::Serialize;
 
 /// The whole study of a model.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Report {
+    /// What the reader must know before using it.
+    pub caution: &'static str,
     /// Name of the boat model.
     pub name: String,
     /// Which boats there are, and which was judged.
@@ -142,6 +144,7 @@ impl Report {
     /// The records of a study.
     pub fn of(study: &Study) -> Self {
         Self {
+            caution: crate::CAUTION,
             name: study.model.name.clone(),
             boats: BoatsReport {
                 buildable: study.boats.count().to_string(),
@@ -157,6 +160,41 @@ impl Report {
                 .collect(),
             gaps: gaps(&study.model),
         }
+    }
+}
+
+impl Report {
+    /// The study in five lines.
+    pub fn summary(&self) -> [String; 5] {
+        let Counts {
+            met,
+            fails,
+            not_evaluated,
+        } = self.counts;
+        let worst = self
+            .circuits
+            .iter()
+            .filter_map(|row| Some((row.drop_percent? / row.limit_percent?, row)))
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+            .map_or_else(
+                || "Least margin of drop: not evaluated, because no load has one.".to_owned(),
+                |(_, row)| {
+                    format!(
+                        "Least margin of drop: circuit {} at {}, {} % of its limit of {} %.",
+                        row.number,
+                        row.load,
+                        significant(row.drop_percent.unwrap_or_default(), 3),
+                        significant(row.limit_percent.unwrap_or_default(), 3),
+                    )
+                },
+            );
+        [
+            format!("{}: {} buildable boats.", self.name, self.boats.buildable),
+            format!("Judged: {}.", self.boats.judged),
+            format!("{fails} limits fail, {not_evaluated} could not be evaluated, {met} hold."),
+            worst,
+            self.caution.to_owned(),
+        ]
     }
 }
 

@@ -87,11 +87,7 @@ pub fn options_of(model: &BoatModel) -> Options {
             .iter()
             .map(move |part| OptionRule::Requires(package, *part))
     });
-    let rules = stated.chain(contained).collect();
-    // Positions come from the model itself, so none is unknown.
-    Options::new(model.options.len(), rules).unwrap_or_else(|_| {
-        Options::new(model.options.len(), Vec::new()).unwrap_or_else(|_| unreachable!())
-    })
+    Options::of_known(model.options.len(), stated.chain(contained).collect())
 }
 
 impl Study {

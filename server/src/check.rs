@@ -3,7 +3,9 @@
 use std::io::Write;
 use std::path::Path;
 
-use crate::intake;
+use harness_core::file_format;
+use harness_core::report::Report;
+use harness_core::study::{BoatChoice, Study};
 
 /// Every limit is met on every buildable boat.
 pub const ALL_MET: u8 = 0;
@@ -23,14 +25,15 @@ pub fn run(file: &Path, out: &mut impl Write, err: &mut impl Write) -> u8 {
             told.push(format!("{shown} cannot be read: {fault}"));
             (BAD_FILE, err)
         }
-        Ok(bytes) => match intake::read(&String::from_utf8_lossy(&bytes)) {
+        Ok(bytes) => match studied(&String::from_utf8_lossy(&bytes)) {
             Err(faults) => {
-                told.extend(faults.iter().map(|fault| format!("{shown}{fault}")));
+                told.extend(faults.iter().map(|fault| format!("{shown}: {fault}")));
                 (BAD_FILE, err)
             }
-            Ok(model) => {
-                told.push(format!("{}: read; not evaluated", model.name));
-                (NOT_ALL_MET, out)
+            Ok(report) => {
+                told.extend(lines(&report));
+                let all_met = report.counts.fails == 0 && report.counts.not_evaluated == 0;
+                (if all_met { ALL_MET } else { NOT_ALL_MET }, out)
             }
         },
     };
@@ -38,4 +41,48 @@ pub fn run(file: &Path, out: &mut impl Write, err: &mut impl Write) -> u8 {
         let _ = writeln!(stream, "{line}");
     }
     code
+}
+
+/// The report of a model file.
+///
+/// # Errors
+/// Everything that is wrong with it.
+pub fn studied(text: &str) -> Result<Report, Vec<String>> {
+    let model = file_format::read(text)
+        .map_err(|faults| faults.iter().map(ToString::to_string).collect::<Vec<_>>())?;
+    let study =
+        Study::of(model, BoatChoice::Fullest).map_err(|no_boat| vec![no_boat.to_string()])?;
+    Ok(Report::of(&study))
+}
+
+/// The summary, then each limit that fails and each that could not be evaluated.
+fn lines(report: &Report) -> Vec<String> {
+    let mut lines = report.summary().to_vec();
+    for (outcome, heading) in [("fails", "Fails:"), ("not evaluated", "Not evaluated:")] {
+        let found: Vec<_> = report
+            .findings
+            .iter()
+            .filter(|finding| finding.outcome == outcome)
+            .collect();
+        if found.is_empty() {
+            continue;
+        }
+        lines.push(heading.to_owned());
+        lines.extend(found.iter().map(|finding| {
+            let circuit = finding
+                .circuit
+                .as_ref()
+                .map_or(String::new(), |number| format!("circuit {number}, "));
+            let next = if finding.next_step.is_empty() {
+                String::new()
+            } else {
+                format!(" {}", finding.next_step)
+            };
+            format!(
+                "  {} ({circuit}{}): {}{next}",
+                finding.rule, finding.place, finding.message
+            )
+        }));
+    }
+    lines
 }

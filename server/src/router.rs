@@ -6,7 +6,11 @@ use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::StatusCode;
 use axum::middleware::from_fn;
-use axum::routing::{MethodRouter, get};
+use axum::routing::{MethodRouter, get, post};
+use harness_core::requests::{
+    AmpacityRequest, BoatsRequest, BundleRequest, CheckRequest, ConductorRequest, DropRequest,
+    NetworkRequest, Request,
+};
 use tower::ServiceBuilder;
 use tower_http::catch_panic::CatchPanicLayer;
 use tower_http::csrf::CsrfLayer;
@@ -20,7 +24,9 @@ use crate::store::Store;
 use crate::{api, assets, conditional, guard};
 
 /// Largest body of a request, in bytes.
-pub const BODY_LIMIT: usize = 8 * 1024 * 1024;
+///
+/// A network of 200 000 elements, the most that is solved, takes about 25 MB of JSON.
+pub const BODY_LIMIT: usize = 32 * 1024 * 1024;
 /// Longest time for an answer.
 pub const TIME_LIMIT: Duration = Duration::from_secs(30);
 
@@ -51,10 +57,28 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
                                                    .delete(api::models::delete)),
         ("/api/models/{id}/revisions",         get(api::models::revisions)),
         ("/api/models/{id}/revisions/{number}", get(api::models::revision)),
+        ("/api/calculations/conductor",        ask::<ConductorRequest>()),
+        ("/api/calculations/drop",             ask::<DropRequest>()),
+        ("/api/calculations/ampacity",         ask::<AmpacityRequest>()),
+        ("/api/calculations/network",          ask::<NetworkRequest>()),
+        ("/api/calculations/bundle",           ask::<BundleRequest>()),
+        ("/api/calculations/boats",            ask::<BoatsRequest>()),
+        ("/api/check",                         ask::<CheckRequest>()),
+        ("/api/openapi.json",                  get(api::openapi::openapi)),
+        ("/api/model-schema.json",             get(api::openapi::model_schema)),
         // Of the service itself
         ("/health",                            get(health::health)),
         ("/static/{name}",                     get(assets::get)),
     ]
+}
+
+/// A question of the core, asked by POST.
+fn ask<Q>() -> MethodRouter<AppState>
+where
+    Q: Request + 'static,
+    Q::Answer: Send,
+{
+    post(api::calculations::calculate::<Q>)
 }
 
 /// The whole service, on the boat models of `state`.

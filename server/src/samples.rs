@@ -1,11 +1,15 @@
 //! Boat models that come with the service, so that a new store shows the tool at work.
 
+use crate::check;
 use crate::error::Fault;
 use crate::intake;
 use crate::store::{Store, StoreError};
 
 /// Id and file of each sample.
-pub const SAMPLES: &[(&str, &str)] = &[];
+pub const SAMPLES: &[(&str, &str)] = &[
+    ("launch-92", include_str!("../samples/launch-92.json")),
+    ("tender-56", include_str!("../samples/tender-56.json")),
+];
 
 /// A sample could not be loaded.
 #[derive(Debug, thiserror::Error)]
@@ -43,6 +47,17 @@ pub async fn load_when_new(store: &Store) -> Result<(), SampleError> {
         }
     }
     Ok(())
+}
+
+/// The study of the first sample in five lines; nothing if there is no sample.
+pub fn summary() -> Vec<String> {
+    let Some((_, text)) = SAMPLES.first() else {
+        return Vec::new();
+    };
+    match check::studied(text) {
+        Ok(report) => report.summary().to_vec(),
+        Err(faults) => faults,
+    }
 }
 
 async fn load(store: &Store, id: &'static str, text: &str) -> Result<(), SampleError> {

@@ -62,6 +62,14 @@ async fn serve(config: &Config) -> Result<(), ServeError> {
 
     // Whoever started the service may have gone: it serves on.
     let _ = writeln!(io::stdout(), "Listening on http://{address}/");
+    if store.is_new() {
+        let told = tokio::task::spawn_blocking(samples::summary)
+            .await
+            .unwrap_or_default();
+        for line in told {
+            let _ = writeln!(io::stdout(), "{line}");
+        }
+    }
     let app = router::app(AppState {
         store: store.clone(),
     });

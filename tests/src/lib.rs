@@ -1,3 +1,9 @@
 //! Shared pieces of the outside checks: generators and readers of committed facts.
 
 pub mod generated;
+pub mod published;
+pub mod networks;
+pub mod ngspice;
+pub mod exact;
+pub mod network_facts;
+pub mod network_checks;

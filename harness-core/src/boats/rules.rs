@@ -137,6 +137,20 @@ impl Options {
         }
     }
 
+    /// Options `0 .. count` under rules whose options are known to be among them.
+    ///
+    /// # Panics
+    /// In debug builds, if a rule names another option.
+    pub fn of_known(count: usize, rules: Vec<OptionRule>) -> Self {
+        debug_assert!(
+            rules
+                .iter()
+                .flat_map(OptionRule::options)
+                .all(|option| option.0 < count)
+        );
+        Self { count, rules }
+    }
+
     /// How many options there are.
     pub fn count(&self) -> usize {
         self.count

@@ -108,6 +108,12 @@ impl Layout {
         })
     }
 
+    /// Neighbors of each cluster over links, with the place of the link.
+    pub(super) fn link_neighbors(&self) -> Neighbors {
+        let edges: Vec<(u32, u32)> = self.links.iter().map(|link| (link.from, link.to)).collect();
+        Neighbors::new(self.clusters.count, &edges)
+    }
+
     /// Lowest node that links and the resistance loads present do not join to the reference.
     pub(super) fn floating_node(&self, loads: &[Load], shares: &[f64]) -> Option<usize> {
         let bridges = loads
@@ -213,7 +219,7 @@ fn combine(rises: &[Rise]) -> (Vec<Link>, Vec<Option<usize>>) {
 }
 
 /// For each cluster its neighbors and the index of the edge to them.
-struct Neighbors {
+pub(super) struct Neighbors {
     first: Vec<u32>,
     entries: Vec<(u32, u32)>,
 }
@@ -239,7 +245,7 @@ impl Neighbors {
         Self { first, entries }
     }
 
-    fn of(&self, cluster: u32) -> &[(u32, u32)] {
+    pub(super) fn of(&self, cluster: u32) -> &[(u32, u32)] {
         let cluster = cluster as usize;
         &self.entries[self.first[cluster] as usize..self.first[cluster + 1] as usize]
     }

@@ -14,6 +14,7 @@ mod outcome;
 mod merge;
 mod layout;
 mod load_table;
+mod fold;
 mod sweep;
 mod ordering;
 mod factor;
@@ -30,7 +31,7 @@ pub use outcome::{Collapse, NotEvaluated, Outcome, Solution};
 pub use prepared::{Prepared, Scratch, Settling};
 
 /// Error of the volts, in parts of the largest, at which an iteration counts as settled.
-const SETTLED: f64 = 1e-13;
+const SETTLED: f64 = 2e-15;
 
 /// Whether the changes still to come, judged by the ratio of the last two, are below rounding.
 fn has_settled(change: f64, last_change: f64, volts_scale: f64) -> bool {

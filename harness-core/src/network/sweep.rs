@@ -5,14 +5,18 @@
 //! give new load currents, until they settle. A feed tree and a return tree that meet only at
 //! the source and in loads are one tree here. Method: Shirmohammadi et al., "A compensation-based
 //! power flow method for weakly meshed distribution and transmission networks", IEEE Trans.
-//! Power Systems 3(2), 1988 (from memory).
+//! Power Systems 3(2), 1988 (from memory). The sweeps run on the folded tree; one last pass
+//! spreads the settled currents over the whole of it.
 
-use super::Load;
+use super::fold::Folded;
 use super::layout::Layout;
 use super::load_table::{LoadTable, SharedValues, Values};
+use super::{Load, has_settled};
 
 /// Sweeps after which Newton's method is the faster one.
 const MOST_SWEEPS: usize = 25;
+/// Changes below this, in parts of the volts, that no longer shrink are rounding.
+const ROUNDING: f64 = 1e-14;
 
 /// The tree in an order with every parent before its children; place 0 is the reference.
 #[derive(Clone, Debug)]
@@ -21,6 +25,7 @@ pub(super) struct Sweep {
     resistance: Vec<f64>,
     cluster: Vec<u32>,
     table: LoadTable,
+    folded: Folded,
     volts_scale: f64,
 }
 
@@ -31,8 +36,15 @@ pub(super) struct SweepScratch {
     steady_amps: Vec<f64>,
     amps: Vec<f64>,
     drop: Vec<f64>,
-    power_volts: Vec<f64>,
-    conductance_volts: Vec<f64>,
+    power: Drawn,
+    conductance: Drawn,
+}
+
+/// What loads of one behavior see and draw in the sweep at hand.
+#[derive(Clone, Debug, Default)]
+struct Drawn {
+    volts: Vec<f64>,
+    amps: Vec<f64>,
 }
 
 /// How a run of sweeps ended.
@@ -40,55 +52,43 @@ pub(super) struct SweepScratch {
 pub(super) enum SweepEnd {
     /// Settled after this many sweeps.
     Settled(usize),
-    /// Given up after this many: volts reversed at a load, or too slow.
+    /// Given up after this many: a load cannot be served at these volts, or too slow.
     GivenUp(usize),
 }
 
 impl Sweep {
-    /// Orders the tree depth first, so that neighbors lie close in memory.
+    /// Orders the tree depth first, so that neighbors lie close in memory, and folds it.
     pub(super) fn new(layout: &Layout, loads: &[Load]) -> Self {
         let count = layout.clusters.count;
-        let mut first = vec![0u32; count + 1];
-        for link in &layout.links {
-            first[link.from as usize + 1] += 1;
-            first[link.to as usize + 1] += 1;
-        }
-        for cluster in 0..count {
-            first[cluster + 1] += first[cluster];
-        }
-        let mut next = first.clone();
-        let mut neighbors = vec![(0u32, 0.0); layout.links.len() * 2];
-        for link in &layout.links {
-            for (end, other) in [(link.from, link.to), (link.to, link.from)] {
-                neighbors[next[end as usize] as usize] = (other, 1.0 / link.conductance);
-                next[end as usize] += 1;
-            }
-        }
+        let neighbors = layout.link_neighbors();
         const NONE: u32 = u32::MAX;
         let mut place = vec![NONE; count];
-        let mut sweep = Self {
-            parent: Vec::with_capacity(count),
-            resistance: Vec::with_capacity(count),
-            cluster: Vec::with_capacity(count),
-            table: LoadTable::default(),
-            volts_scale: layout.volts_scale,
-        };
+        let mut parent = Vec::with_capacity(count);
+        let mut resistance = Vec::with_capacity(count);
+        let mut cluster = Vec::with_capacity(count);
         let mut stack = vec![(0u32, 0u32, 0.0)];
-        while let Some((cluster, parent, resistance)) = stack.pop() {
-            let own = sweep.cluster.len() as u32;
-            place[cluster as usize] = own;
-            sweep.cluster.push(cluster);
-            sweep.parent.push(parent);
-            sweep.resistance.push(resistance);
-            let range = first[cluster as usize] as usize..first[cluster as usize + 1] as usize;
-            for &(other, resistance) in neighbors[range].iter().rev() {
+        while let Some((next, above, ohms)) = stack.pop() {
+            let own = cluster.len() as u32;
+            place[next as usize] = own;
+            cluster.push(next);
+            parent.push(above);
+            resistance.push(ohms);
+            for &(other, link) in neighbors.of(next).iter().rev() {
                 if place[other as usize] == NONE {
-                    stack.push((other, own, resistance));
+                    stack.push((other, own, 1.0 / layout.links[link as usize].conductance));
                 }
             }
         }
-        sweep.table = LoadTable::new(layout, loads, &place);
-        sweep
+        let table = LoadTable::new(layout, loads, &place);
+        let folded = Folded::new(&parent, &resistance, &table);
+        Self {
+            parent,
+            resistance,
+            cluster,
+            table,
+            folded,
+            volts_scale: layout.volts_scale,
+        }
     }
 
     /// Sweeps from no drops until the load volts settle; writes the drop of each cluster.
@@ -103,31 +103,30 @@ impl Sweep {
             steady_amps,
             amps,
             drop,
-            power_volts,
-            conductance_volts,
+            power,
+            conductance,
         } = scratch;
         let values = values.of(&self.table, shares);
-        let count = self.parent.len();
+        let folded = &self.folded;
+        let count = folded.parent.len();
         steady_amps.clear();
         steady_amps.resize(count, 0.0);
-        for (i, value) in values.current.iter().enumerate() {
-            steady_amps[self.table.current.from[i] as usize] += value;
-            steady_amps[self.table.current.to[i] as usize] -= value;
-        }
-        amps.resize(count, 0.0);
+        let current = &folded.table.current;
+        add_amps(values.current, &current.from, &current.to, steady_amps);
         drop.clear();
         drop.resize(count, 0.0);
-        power_volts.clone_from(&self.table.power.base);
-        conductance_volts.clone_from(&self.table.conductance.base);
+        power.start(&folded.table.power.base);
+        conductance.start(&folded.table.conductance.base);
         let mut last_change = f64::INFINITY;
         let mut sweeps = 0;
         loop {
-            amps.copy_from_slice(steady_amps);
-            let Some(change) = self.draw(values, drop, amps, power_volts, conductance_volts) else {
+            let Some(change) = self.draw(values, drop, power, conductance) else {
                 return SweepEnd::GivenUp(sweeps);
             };
             if sweeps > 0 {
-                if super::has_settled(change, last_change, self.volts_scale) {
+                let rounding = ROUNDING * self.volts_scale;
+                let stalled = change <= rounding && change > 0.5 * last_change;
+                if stalled || has_settled(change, last_change, self.volts_scale) {
                     break;
                 }
                 last_change = change;
@@ -135,52 +134,109 @@ impl Sweep {
             if sweeps == MOST_SWEEPS {
                 return SweepEnd::GivenUp(sweeps);
             }
-            for place in (1..count).rev() {
-                amps[self.parent[place] as usize] += amps[place];
-            }
-            for place in 1..count {
-                drop[place] =
-                    drop[self.parent[place] as usize] + self.resistance[place] * amps[place];
-            }
+            amps.clone_from(steady_amps);
+            add_amps(
+                &power.amps,
+                &folded.table.power.from,
+                &folded.table.power.to,
+                amps,
+            );
+            let table = &folded.table.conductance;
+            add_amps(&conductance.amps, &table.from, &table.to, amps);
+            pass(&folded.parent, &folded.resistance, amps, drop);
             sweeps += 1;
         }
-        for (place, &cluster) in self.cluster.iter().enumerate() {
-            cluster_drop[cluster as usize] = drop[place];
-        }
+        self.spread(values, power, conductance, (amps, drop), cluster_drop);
         SweepEnd::Settled(sweeps)
     }
 
-    /// Adds the load currents at the present drops; the largest change of a load's volts, or
-    /// nothing where volts reversed at a constant-power load.
+    /// Volts and currents of the loads at the present drops. Returns the largest change of
+    /// volts, or nothing where constant power cannot be had.
     fn draw(
         &self,
         values: Values<'_>,
         drop: &[f64],
-        amps: &mut [f64],
-        power_volts: &mut [f64],
-        conductance_volts: &mut [f64],
+        power: &mut Drawn,
+        conductance: &mut Drawn,
     ) -> Option<f64> {
         let mut change: f64 = 0.0;
-        let power = &self.table.power;
-        for (i, (&value, last)) in values.power.iter().zip(power_volts).enumerate() {
-            let volts = power.volts(i, drop);
-            if volts * power.base[i] <= 0.0 && value != 0.0 {
+        let columns = &self.folded.table.power;
+        for (i, &value) in values.power.iter().enumerate() {
+            let before_wires = columns.volts(i, drop);
+            let root = before_wires * before_wires - 4.0 * value * self.folded.power_series[i];
+            let volts = 0.5 * (before_wires + root.sqrt().copysign(before_wires));
+            // Reversed or no volts, or a negative root, which gives a NaN.
+            let served = volts * columns.base[i] > 0.0;
+            if !served && value != 0.0 {
                 return None;
             }
-            change = change.max((volts - *last).abs());
-            *last = volts;
-            let current = if value == 0.0 { 0.0 } else { value / volts };
-            amps[power.from[i] as usize] += current;
-            amps[power.to[i] as usize] -= current;
+            change = change.max((volts - power.volts[i]).abs());
+            power.volts[i] = volts;
+            power.amps[i] = if value == 0.0 { 0.0 } else { value / volts };
         }
-        let conductance = &self.table.conductance;
-        for (i, (&value, last)) in values.conductance.iter().zip(conductance_volts).enumerate() {
-            let volts = conductance.volts(i, drop);
-            change = change.max((volts - *last).abs());
-            *last = volts;
-            amps[conductance.from[i] as usize] += value * volts;
-            amps[conductance.to[i] as usize] -= value * volts;
+        let columns = &self.folded.table.conductance;
+        for (i, &value) in values.conductance.iter().enumerate() {
+            let volts = columns.volts(i, drop);
+            change = change.max((volts - conductance.volts[i]).abs());
+            conductance.volts[i] = volts;
+            let series = self.folded.conductance_series[i];
+            conductance.amps[i] = value * volts / (1.0 + value * series);
         }
         Some(change)
+    }
+
+    /// One pass over the whole tree with the settled currents.
+    fn spread(
+        &self,
+        values: Values<'_>,
+        power: &Drawn,
+        conductance: &Drawn,
+        (amps, drop): (&mut Vec<f64>, &mut Vec<f64>),
+        cluster_drop: &mut [f64],
+    ) {
+        amps.clear();
+        amps.resize(self.parent.len(), 0.0);
+        let table = &self.table;
+        add_amps(values.current, &table.current.from, &table.current.to, amps);
+        add_amps(&power.amps, &table.power.from, &table.power.to, amps);
+        add_amps(
+            &conductance.amps,
+            &table.conductance.from,
+            &table.conductance.to,
+            amps,
+        );
+        drop.resize(self.parent.len(), 0.0);
+        pass(&self.parent, &self.resistance, amps, drop);
+        for (&cluster, &drop) in self.cluster.iter().zip(&*drop) {
+            cluster_drop[cluster as usize] = drop;
+        }
+    }
+}
+
+impl Drawn {
+    fn start(&mut self, volts: &[f64]) {
+        self.volts.clear();
+        self.volts.extend_from_slice(volts);
+        self.amps.clear();
+        self.amps.resize(volts.len(), 0.0);
+    }
+}
+
+/// Adds each load's current where it leaves the tree, and takes it off where it comes back.
+fn add_amps(load_amps: &[f64], from: &[u32], to: &[u32], amps: &mut [f64]) {
+    for ((&load, &from), &to) in load_amps.iter().zip(from).zip(to) {
+        amps[from as usize] += load;
+        amps[to as usize] -= load;
+    }
+}
+
+/// Currents from the tips to the root, then drops from the root to the tips.
+fn pass(parent: &[u32], resistance: &[f64], amps: &mut [f64], drop: &mut [f64]) {
+    let count = parent.len();
+    for place in (1..count).rev() {
+        amps[parent[place] as usize] += amps[place];
+    }
+    for place in 1..count {
+        drop[place] = drop[parent[place] as usize] + resistance[place] * amps[place];
     }
 }

@@ -91,6 +91,17 @@ impl Facts<'_> {
         Ok(greatest)
     }
 
+    /// Whether a part is closed in some stated state. Only devices open; a model that states no
+    /// states has them closed.
+    pub fn closes(&self, part: Part) -> bool {
+        let Part::Device(device) = part else {
+            return true;
+        };
+        let open_in = &self.model.devices[device].open_in;
+        let states = &self.model.states;
+        states.is_empty() || states.indices().any(|state| !open_in.contains(&state))
+    }
+
     /// What becomes of a load in each state at one condition.
     pub fn load_points(
         &self,
@@ -105,7 +116,7 @@ impl Facts<'_> {
     pub fn state_words(&self, state: Option<Index<OperatingState>>) -> String {
         state.map_or_else(
             || "with every load running".to_owned(),
-            |state| self.model.states[state].title().to_owned(),
+            |state| format!("in state \"{}\"", self.model.states[state].title()),
         )
     }
 }

@@ -126,6 +126,12 @@ impl fmt::Display for Quantity {
     }
 }
 
+/// Whether a solved value is within a limit. The last digits of a solved current or voltage are
+/// rounding noise: a billionth of the limit over it is still at the limit.
+pub(super) fn within(value: f64, limit: f64) -> bool {
+    value <= limit + limit.abs() * 1e-9
+}
+
 /// Outcome of one rule on one thing. Silence is not a pass: what could not be judged says so.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Outcome {

@@ -7,12 +7,15 @@ mod finding;
 mod facts;
 mod drop;
 mod ampacity;
+mod protection;
+mod conductors;
 mod joining;
 mod installation;
 #[cfg(test)]
 pub(crate) mod test_model;
 
 pub use facts::{Facts, Greatest};
+use finding::within;
 pub use finding::{Finding, Outcome, Place, Quantity};
 pub(crate) use joining::misfits_in_cavities;
 
@@ -170,6 +173,14 @@ pub const RULES: &[&Rule] = &[
     &ampacity::CONDUCTOR_OVERLOADED,
     &ampacity::CONTACT_OVERLOADED,
     &ampacity::SOURCE_OVERLOADED,
+    &protection::DEVICE_MISSING,
+    &protection::DEVICE_TOO_FAR_FROM_SOURCE,
+    &protection::DEVICE_OVER_CONDUCTOR_RATING,
+    &protection::DEVICE_BELOW_LOAD,
+    &protection::INTERRUPTING_RATING_TOO_SMALL,
+    &conductors::CONDUCTOR_BELOW_SMALLEST_PERMITTED,
+    &conductors::RETURN_SMALLER_THAN_FEED,
+    &conductors::WRONG_COLOR_FOR_FUNCTION,
     &joining::CAVITY_USED_TWICE,
     &joining::CAVITY_UNDECIDED,
     &joining::TOO_MANY_TERMINALS_ON_STUD,

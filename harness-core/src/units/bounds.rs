@@ -60,6 +60,10 @@ impl Bounds {
 pub const VOLTS: Bounds = Bounds::above(0.0, 60.0, "V");
 /// Voltage of a source or load where zero or reverse is allowed.
 pub const ANY_VOLTS: Bounds = Bounds::from_to(-1000.0, 1000.0, "V");
+/// Current of a load in a network question; negative feeds the network.
+pub const ANY_AMPERES: Bounds = Bounds::from_to(-1e6, 1e6, "A");
+/// Power of a load in a network question; negative feeds the network.
+pub const ANY_WATTS: Bounds = Bounds::from_to(-1e9, 1e9, "W");
 /// A load or rating current on a small craft.
 pub const AMPERES: Bounds = Bounds::above(0.0, 5000.0, "A");
 /// A current that may be none.

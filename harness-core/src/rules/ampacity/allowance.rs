@@ -3,7 +3,7 @@
 use super::loaded::LoadedConductors;
 use crate::conductor::{AmpacityQuestion, allowable, ampacity};
 use crate::model::{DcBundling, Function, Identified, Index, Run, Wire, Zone};
-use crate::rules::Facts;
+use crate::rules::{Facts, within};
 use crate::tables::conductors;
 use crate::tables::{Insulation, RuleSet};
 use crate::units::{Amperes, Volts, WireSize};
@@ -41,12 +41,12 @@ pub(in crate::rules) struct Allowance {
 impl Allowance {
     /// Whether a current is within it; an error where that hangs on what is not stated.
     pub fn holds(&self, current: Amperes) -> Result<bool, NotEvaluated> {
-        if current > self.greatest.value {
+        if !within(current.value(), self.greatest.value.value()) {
             return Ok(false);
         }
         match &self.inside {
             None => Ok(true),
-            Some((Ok(inside), _)) if current <= *inside => Ok(true),
+            Some((Ok(inside), _)) if within(current.value(), inside.value()) => Ok(true),
             Some((_, not_stated)) => Err(NotEvaluated::because(format!(
                 "{not_stated}, and the factor for engine spaces decides"
             ))),

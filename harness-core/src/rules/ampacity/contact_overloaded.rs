@@ -2,7 +2,9 @@
 
 use crate::model::{Connector, Index};
 use crate::network::assembly::Part;
-use crate::rules::{Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject};
+use crate::rules::{
+    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, within,
+};
 use crate::units::Amperes;
 use crate::working::{NotEvaluated, Status, Working, significant};
 use std::collections::BTreeMap;
@@ -222,7 +224,7 @@ fn finding(facts: &Facts<'_>, place: Place, worst: Worst) -> Finding {
         rating.to_string(),
         Some(&CONTACT_OVERLOADED.citations[0].source()),
     );
-    let holds = greatest.current <= rating;
+    let holds = within(greatest.current.value(), rating.value());
     Finding::judged(code, place, holds, message, next_step)
         .worst_in(greatest.state)
         .measured(greatest.current.value(), rating.value(), "A")

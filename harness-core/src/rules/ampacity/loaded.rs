@@ -9,7 +9,7 @@ use crate::units::Amperes;
 const LOADED_ABOVE: Amperes = Amperes::new(0.001);
 
 /// Loaded conductors of each run on this boat, in the state in which there are most.
-pub(in crate::rules) struct LoadedConductors {
+pub(super) struct LoadedConductors {
     runs: Vec<u32>,
 }
 

@@ -1,6 +1,6 @@
 //! Current of conductors and contacts.
 
-pub(in crate::rules) mod loaded;
+mod loaded;
 pub(in crate::rules) mod allowance;
 mod conductor_overloaded;
 mod contact_overloaded;

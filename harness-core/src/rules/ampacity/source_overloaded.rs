@@ -2,7 +2,9 @@
 
 use crate::model::{Index, Source};
 use crate::network::assembly::SourceCondition;
-use crate::rules::{Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject};
+use crate::rules::{
+    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, within,
+};
 use crate::units::Amperes;
 use crate::working::{NotEvaluated, Status, Working, significant};
 
@@ -148,7 +150,8 @@ fn finding(facts: &Facts<'_>, source: Index<Source>, poles: [usize; 2]) -> Findi
         limit.to_string(),
         Some(&SOURCE_OVERLOADED.citations[0].source()),
     );
-    Finding::judged(code, place, current <= limit, message, next_step)
+    let holds = within(current.value(), limit.value());
+    Finding::judged(code, place, holds, message, next_step)
         .worst_in(greatest.state)
         .measured(current.value(), limit.value(), "A")
         .shown(working)

@@ -4,7 +4,7 @@ use super::{LOAD_NOT_SUPPLIED, NO_OPERATING_POINT};
 use crate::model::{BoatModel, DropClass, Index, Load, OperatingState, RuleSet};
 use crate::network::assembly::{LoadPoint, Part, PathShare, SourceCondition, Supplied};
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
+    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject, within,
 };
 use crate::tables::conductors;
 use crate::units::{Volts, WireSize};
@@ -154,7 +154,7 @@ fn judged(
     limit: f64,
 ) -> Finding {
     let percent = supplied.drop_percent();
-    let outcome = Outcome::met(percent <= limit);
+    let outcome = Outcome::met(within(percent, limit));
     let message = format!(
         "{} loses {} V of {} V ({} %, limit {} %) {}; {} V are left.",
         stated.title(),

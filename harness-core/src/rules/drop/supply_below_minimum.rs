@@ -2,7 +2,7 @@
 
 use crate::model::{Index, Load, OperatingState};
 use crate::network::assembly::{LoadPoint, SourceCondition, Supplied};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, within};
 use crate::units::Volts;
 use crate::working::{NotEvaluated, Status, Working, significant};
 
@@ -107,7 +107,7 @@ fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
     }
     // A state that fails says enough, whatever is unknown of others.
     if let Some((state, supplied)) = worst
-        && (missing.is_none() || supplied.volts < least)
+        && (missing.is_none() || !within(least.value(), supplied.volts.value()))
     {
         return judged(facts, place, stated, state, supplied, least);
     }
@@ -133,7 +133,7 @@ fn judged(
         facts.state_words(state),
         volts(least),
     );
-    let holds = supplied.volts >= least;
+    let holds = within(least.value(), supplied.volts.value());
     let next_step = if holds {
         String::new()
     } else if supplied.source_volts < least {
