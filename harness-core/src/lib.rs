@@ -19,6 +19,7 @@ pub mod model;
 pub mod routing;
 pub mod network;
 pub mod rules;
+pub mod sizing;
 pub mod sheets;
 pub mod gaps;
 pub mod study;

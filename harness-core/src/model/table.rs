@@ -124,6 +124,11 @@ impl<T> Table<T> {
             .map(|(number, item)| (Index::new(number), item))
     }
 
+    /// Changes one in place. Its id must stay as it is.
+    pub(crate) fn change(&mut self, index: Index<T>, change: impl FnOnce(&mut T)) {
+        change(&mut self.items[index.number()]);
+    }
+
     /// Each position, in stated order.
     pub fn indices(
         &self,

@@ -12,11 +12,12 @@ mod conductors;
 mod joining;
 mod installation;
 #[cfg(test)]
-mod test_model;
+pub(crate) mod test_model;
 
 pub use facts::{Facts, Greatest};
 use finding::within;
 pub use finding::{Finding, Outcome, Place, Quantity};
+pub(crate) use joining::misfits_in_cavities;
 
 use crate::model::RuleSet;
 use crate::working::{Source, Status};
@@ -197,6 +198,9 @@ pub const RULES: &[&Rule] = &[
 
 /// Code of the rule on voltage drop, by which circuits are listed.
 pub const DROP_CODE: &str = drop::DROP_OVER_LIMIT.code;
+
+/// Code of the rule on the current of conductors.
+pub const CURRENT_CODE: &str = ampacity::CONDUCTOR_OVERLOADED.code;
 
 /// The rule with a code.
 pub fn rule(code: &str) -> Option<&'static Rule> {
