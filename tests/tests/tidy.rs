@@ -1,5 +1,11 @@
 //! What a reader of this project relies on, held by tests: sizes, names, layers, lists.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a test may stop where it stands"
+)]
+
 use harness_core::rules::RULES;
 use std::collections::BTreeSet;
 use std::fs;
