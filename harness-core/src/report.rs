@@ -1,12 +1,14 @@
 //! A study as plain records, for JSON and the command line.
 
 use crate::gaps::{Gap, gaps};
-use crate::model::{Index, Load, RuleSet, Wire};
+use crate::model::{Circuit, Index, Load, RuleSet, Wire};
 use crate::network::assembly::{LoadPoint, SourceCondition, Supplied};
 use crate::rules::{Finding, Outcome, Place};
+use crate::sizing::{CircuitSizing, NoSize, size_circuit};
 use crate::study::{BoatChoice, Study};
 use crate::working::{Step, significant};
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// The whole study of a model.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -77,8 +79,10 @@ pub struct CircuitRow {
     pub failing_boats: Option<String>,
     /// Size of the thinnest wire of its circuit.
     pub size: Option<String>,
-    /// Size proposed for it, where that differs.
+    /// Size proposed for that wire where a limit of the circuit fails, or why there is none.
     pub proposed_size: Option<String>,
+    /// What the proposal follows from.
+    pub proposal: Option<String>,
     /// The wires of its circuit.
     pub wires: Vec<WireReport>,
 }
@@ -246,6 +250,7 @@ impl Study {
 
 fn circuits(study: &Study) -> Vec<CircuitRow> {
     let model = &study.model;
+    let mut proposals = Proposals::default();
     let drop = |load| {
         study
             .findings
@@ -267,8 +272,11 @@ fn circuits(study: &Study) -> Vec<CircuitRow> {
                 .collect();
             let thinnest = wires
                 .iter()
-                .filter_map(|(_, wire)| crate::tables::conductors::row(wire.size?))
-                .min_by(|a, b| a.area.value.value().total_cmp(&b.area.value.value()));
+                .filter_map(|(at, wire)| Some((*at, crate::tables::conductors::row(wire.size?)?)))
+                .min_by(|(_, a), (_, b)| a.area.value.value().total_cmp(&b.area.value.value()));
+            let proposed = found
+                .filter(|found| found.fails())
+                .and_then(|_| proposals.of(study, load.circuit?, thinnest?.0));
             let outcome = found.map(|found| &found.outcome);
             CircuitRow {
                 number: load
@@ -290,12 +298,56 @@ fn circuits(study: &Study) -> Vec<CircuitRow> {
                 volts_v: worst.as_ref().map(|(_, supplied)| supplied.volts.value()),
                 worst_boat: study.boat_options(),
                 failing_boats: None,
-                size: thinnest.map(|row| row.size.to_string()),
-                proposed_size: None,
+                size: thinnest.map(|(_, row)| row.size.to_string()),
+                proposed_size: proposed.as_ref().and_then(|proposed| proposed.size.clone()),
+                proposal: proposed.map(|proposed| proposed.words),
                 wires: wires.iter().map(|(at, _)| wire(study, *at)).collect(),
             }
         })
         .collect()
+}
+
+/// Most circuits for which sizes are proposed in one report: each is a search of its own, and the
+/// page of a circuit gives it for every circuit.
+const MOST_PROPOSALS: usize = 25;
+
+/// Sizes proposed for failing circuits, each searched once.
+#[derive(Default)]
+struct Proposals(BTreeMap<Index<Circuit>, Result<CircuitSizing, NoSize>>);
+
+struct Proposed {
+    size: Option<String>,
+    words: String,
+}
+
+impl Proposals {
+    fn of(
+        &mut self,
+        study: &Study,
+        circuit: Index<Circuit>,
+        wire: Index<Wire>,
+    ) -> Option<Proposed> {
+        if !self.0.contains_key(&circuit) {
+            if self.0.len() >= MOST_PROPOSALS {
+                return None;
+            }
+            self.0
+                .insert(circuit, size_circuit(&study.facts(), circuit));
+        }
+        Some(match self.0.get(&circuit)? {
+            Ok(sizing) => {
+                let own = sizing.wires.iter().find(|proposal| proposal.wire == wire)?;
+                Proposed {
+                    size: Some(own.proposed.to_string()),
+                    words: format!("governed by: {}", own.governed_by.words()),
+                }
+            }
+            Err(none) => Proposed {
+                size: None,
+                words: none.to_string(),
+            },
+        })
+    }
 }
 
 fn wire(study: &Study, index: Index<Wire>) -> WireReport {

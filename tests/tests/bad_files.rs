@@ -114,16 +114,16 @@ fn break_value(shape: &Shape, value: &Value, at: &str, out: &mut Vec<Change>) {
                 add("empty list", json!([]), true);
             }
             let items = value.as_array().unwrap();
-            if let Shape::Record(form) = item {
-                if let Some(id) = form.field("id").and(items.first()) {
-                    let place = format!("{at}/{}", items.len());
-                    out.push(Change {
-                        kind: "duplicate id",
-                        pointer: place,
-                        value: Some(id.clone()),
-                        form: false,
-                    });
-                }
+            if let Shape::Record(form) = item
+                && let Some(id) = form.field("id").and(items.first())
+            {
+                let place = format!("{at}/{}", items.len());
+                out.push(Change {
+                    kind: "duplicate id",
+                    pointer: place,
+                    value: Some(id.clone()),
+                    form: false,
+                });
             }
             for (number, inner) in items.iter().enumerate() {
                 break_value(item, inner, &format!("{at}/{number}"), out);

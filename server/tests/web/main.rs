@@ -4,6 +4,7 @@
 
 mod bench;
 mod api;
+mod calculations;
 mod guards;
 mod pages;
 mod store;
