@@ -375,7 +375,7 @@ fn failing(mut findings: Vec<Finding>) -> Vec<Finding> {
 fn governor(choice: &Choice, floor: usize, for_loads: Option<&Finding>) -> (Governor, String) {
     let at = choice.at(floor);
     if let Some((code, message)) = choice.broke.as_ref().filter(|_| choice.need > floor) {
-        return (Governor::Rule(*code), message.clone());
+        return (Governor::Rule(code), message.clone());
     }
     if at < floor
         && let Some(contacts) = &choice.too_thick
