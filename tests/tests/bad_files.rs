@@ -2,6 +2,12 @@
 //! each must give a fault at the broken place, never a panic and never a model. The published
 //! schema is held against the same files with a general JSON Schema validator.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a test may stop where it stands"
+)]
+
 use harness_core::file_format::form::{Form, Need, Shape};
 use harness_core::file_format::{Fault, ModelRecord, json_schema, read, read_json, write};
 use serde_json::{Value, json};

@@ -3,6 +3,12 @@
 //! Source of the expected numbers: `biodivine-lib-bdd`, an independent binary decision diagram
 //! (no code, no ordering and no layering in common with ours). Tolerance: none, counts are exact.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a test may stop where it stands"
+)]
+
 use biodivine_lib_bdd::{Bdd, BddVariable, BddVariableSet};
 use harness_core::boats::{BoatSet, Condition, OptionIndex, OptionRule, Options};
 

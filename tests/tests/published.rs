@@ -1,6 +1,12 @@
 //! Published values: each is reproduced to its last printed digit, or the difference is
 //! explained by name. The committed report is what a fresh run gives.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a test may stop where it stands"
+)]
+
 use std::collections::BTreeSet;
 use std::path::Path;
 

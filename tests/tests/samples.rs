@@ -1,6 +1,12 @@
 //! The demo boat models and generated models are whole: they read without a fault, every wire
 //! finds its way, and every cavity is decided.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a test may stop where it stands"
+)]
+
 use harness_core::boats::OptionIndex;
 use harness_core::file_format::{ModelRecord, model, read_record};
 use harness_core::model::{BoatModel, Index};

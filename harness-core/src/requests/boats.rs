@@ -32,10 +32,10 @@ record! {
     required {
         /// Option names, each once.
         options: Vec<String> = Shape::List(&Shape::Text, 0);
-        /// Rules over those names.
-        rules: Vec<RuleRequest> = Shape::List(&Shape::Record(RuleRequest::FORM), 0);
     }
     optional {
+        /// Rules over those names.
+        rules: Vec<RuleRequest> = Shape::List(&Shape::Record(RuleRequest::FORM), 0);
         /// Weight of an option, whatever it stands for.
         weights: Option<BTreeMap<String, f64>> = Shape::Numbers(None, &bounds::WEIGHT);
     }

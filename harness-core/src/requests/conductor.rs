@@ -75,6 +75,8 @@ record! {
         drop_basis: Option<String> = Shape::Choice(DropBasis::WORDS);
         /// Temperature of the conductor.
         conductor_temperature_degc: Option<f64> = Shape::Number(&bounds::CELSIUS);
+        /// Series of the size; left out, the size itself tells.
+        size_series: Option<String> = Shape::Choice(SizeSeriesChoice::WORDS);
         /// Which area stands for a gauge number.
         area_basis: Option<String> = Shape::Choice(AreaBasis::WORDS);
         /// Rule set of the ampacity table.
@@ -87,6 +89,8 @@ record! {
         bundled_conductors: Option<u32> = Shape::Whole(1, 10_000);
         /// How bundled conductors below 50 V are reduced.
         dc_bundling: Option<String> = Shape::Choice(DcBundling::WORDS);
+        /// Makes no difference to a given size; taken so that both questions read alike.
+        governed_only_by_drop: Option<bool> = Shape::Flag;
     }
 }
 
@@ -288,6 +292,22 @@ impl Reading {
         Some(size)
     }
 
+    /// A stated series has to be that of the size.
+    fn series_of(&mut self, size: WireSize, given: &Option<String>) {
+        let own = match size.series() {
+            SizeSeries::Awg => SizeSeriesChoice::Awg,
+            SizeSeries::Metric => SizeSeriesChoice::Mm2,
+        };
+        if let Some(word) = given.as_deref().filter(|word| *word != own.word()) {
+            self.faults.push(Fault {
+                pointer: "/size_series".to_owned(),
+                detail: format!("{size} is not of the series \"{word}\". Leave the series out."),
+                given: word.to_owned(),
+                limit: own.word().to_owned(),
+            });
+        }
+    }
+
     /// The answer with the defaults taken, or every fault.
     fn done<A>(
         self,
@@ -356,6 +376,9 @@ impl Request for DropRequest {
     fn answer(self) -> Result<Self::Answer, Vec<Fault>> {
         let mut reading = Reading::default();
         let size = reading.size(&self.size);
+        if let Some(size) = size {
+            reading.series_of(size, &self.size_series);
+        }
         let question = DropQuestion {
             // A size that is not in the table is a fault already; the stand-in is never used.
             size: size.unwrap_or(WireSize::awg(18)),

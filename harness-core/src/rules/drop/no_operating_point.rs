@@ -77,17 +77,20 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         .collect()
 }
 
+/// Share of the power that can be had, where it fails, in which state, at which source volts.
+type Failing = (
+    f64,
+    Index<Load>,
+    Option<Index<OperatingState>>,
+    SourceCondition,
+);
+
 fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
     let code = NO_OPERATING_POINT.code;
     let place = Place::Load(load);
     let mut unknown = None;
     let mut runs = false;
-    let mut worst: Option<(
-        f64,
-        Index<Load>,
-        Option<Index<OperatingState>>,
-        SourceCondition,
-    )> = None;
+    let mut worst: Option<Failing> = None;
     for condition in CONDITIONS {
         for (state, point) in facts.load_points(load, condition) {
             match point {

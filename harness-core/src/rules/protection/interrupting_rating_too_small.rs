@@ -30,8 +30,8 @@ pub const INTERRUPTING_RATING_TOO_SMALL: Rule = Rule {
             status: Status::Sourced,
             relation: Relation::Requires,
             says: "By total cold cranking current and voltage: 1500, 3000 or 5000 A for the first \
-                   device, half of it for breakers behind. The table speaks of breakers; a fuse \
-                   is held to it too where it is the first device. 32 V rows from memory.",
+                   device, half of it behind another. The table speaks of breakers; fuses are held \
+                   to it too. 32 V rows from memory.",
         },
         Citation {
             rule_set: None,
@@ -39,7 +39,7 @@ pub const INTERRUPTING_RATING_TOO_SMALL: Rule = Rule {
             place: "short just behind the device",
             status: Status::Computed,
             relation: Relation::DerivedFrom,
-            says: "Where the table does not apply, and for fuses behind another device: the \
+            says: "Where the table does not apply or the cranking current is not stated: the \
                    highest stated volts over the internal resistance and that of the way to the \
                    device. The way back is left out, so the current is never too low.",
         },
@@ -112,10 +112,9 @@ pub const INTERRUPTING_RATING_TOO_SMALL: Rule = Rule {
         },
         Case {
             name: "fuse behind another device",
-            given: "A blade fuse at the pump behind the first fuse: 13.8 V over 0.01 ohm of battery \
-                    and 0.028 ohm of wire are 365 A.",
+            given: "A blade fuse, usually 1000 A, behind the first fuse on 600 A of cranking \
+                    current: 750 A asked.",
             changes: &[
-                ("sources/battery/internal_ohm", "0.01"),
                 (
                     "devices/+",
                     r#"{"id": "second", "kind": "fuse", "family": "blade-medium",
@@ -287,7 +286,7 @@ fn finding(
     let code = INTERRUPTING_RATING_TOO_SMALL.code;
     let place = Place::Device(device);
     let stated = &facts.model.devices[device];
-    let asked = match asked(facts, stated, batteries, place_in_circuit) {
+    let asked = match asked(facts, batteries, place_in_circuit) {
         Ok(asked) => asked,
         Err(why) => return Finding::not_evaluated(code, place, why),
     };
@@ -333,13 +332,12 @@ fn finding(
 /// the current of a short just behind it.
 fn asked(
     facts: &Facts<'_>,
-    device: &Device,
     batteries: &[Battery],
     place: PlaceInCircuit,
 ) -> Result<Asked, NotEvaluated> {
-    let by_table = facts.applies(RuleSet::UsVoluntary)
-        && (place == PlaceInCircuit::First || device.kind == DeviceKind::Breaker);
-    if by_table && let Some(asked) = by_cranking_current(facts, batteries, place) {
+    if facts.applies(RuleSet::UsVoluntary)
+        && let Some(asked) = by_cranking_current(facts, batteries, place)
+    {
         return Ok(asked);
     }
     short_behind(facts, batteries)
