@@ -4,5 +4,24 @@
 //! `file_format -> model -> {boats, routing} -> network -> worst -> rules -> {sizing, sheets}`,
 //! and `study` strings them together.
 
+/// What stands on every page and sheet with results.
+pub const CAUTION: &str = "This is a design aid. Wiring can burn a boat: follow the marine \
+    electrical standards that apply, local rules and the makers\u{2019} instructions, and have the \
+    result checked by a qualified person before anything is built.";
+
 pub mod units;
+pub mod working;
+pub mod tables;
+pub mod conductor;
+pub mod boats;
+pub mod file_format;
+pub mod model;
+pub mod routing;
 pub mod network;
+pub mod rules;
+pub mod sizing;
+pub mod sheets;
+pub mod gaps;
+pub mod study;
+pub mod report;
+pub mod requests;

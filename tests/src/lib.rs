@@ -1,5 +1,7 @@
 //! Shared pieces of the outside checks: generators and readers of committed facts.
 
+pub mod generated;
+pub mod published;
 pub mod networks;
 pub mod ngspice;
 pub mod exact;

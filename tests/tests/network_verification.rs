@@ -1,5 +1,11 @@
 //! The report of all network comparisons that the Verification page shows, kept byte for byte.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a test may stop where it stands"
+)]
+
 use std::path::Path;
 
 use serde::Serialize;

@@ -3,6 +3,12 @@
 //! `UPDATE_FACTS=1` solves the committed networks anew; `REQUIRE_NGSPICE=1` makes a missing
 //! ngspice a failure instead of a message.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a test may stop where it stands"
+)]
+
 use std::path::PathBuf;
 
 use harness_core::network::{Outcome, Prepared, Scratch};

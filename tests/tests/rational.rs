@@ -1,5 +1,11 @@
 //! Linear networks in exact rational arithmetic: at least 12 digits of every node voltage.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a test may stop where it stands"
+)]
+
 use tests::network_checks::{against_exact, exact_plans};
 
 #[test]

@@ -21,6 +21,7 @@ mod factor;
 mod newton;
 mod balance;
 mod prepared;
+pub mod assembly;
 #[cfg(test)]
 mod tests;
 

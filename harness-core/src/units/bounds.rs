@@ -60,6 +60,10 @@ impl Bounds {
 pub const VOLTS: Bounds = Bounds::above(0.0, 60.0, "V");
 /// Voltage of a source or load where zero or reverse is allowed.
 pub const ANY_VOLTS: Bounds = Bounds::from_to(-1000.0, 1000.0, "V");
+/// Current of a load in a network question; negative feeds the network.
+pub const ANY_AMPERES: Bounds = Bounds::from_to(-1e6, 1e6, "A");
+/// Power of a load in a network question; negative feeds the network.
+pub const ANY_WATTS: Bounds = Bounds::from_to(-1e9, 1e9, "W");
 /// A load or rating current on a small craft.
 pub const AMPERES: Bounds = Bounds::above(0.0, 5000.0, "A");
 /// A current that may be none.
@@ -76,6 +80,8 @@ pub const WATTS: Bounds = Bounds::above(0.0, 100_000.0, "W");
 pub const MILLIAMPERES: Bounds = Bounds::from_to(0.0, 100_000.0, "mA");
 /// A resistance that may be none.
 pub const OHMS: Bounds = Bounds::from_to(0.0, 1_000_000.0, "ohm");
+/// Resistance of a load.
+pub const OHMS_ABOVE_NONE: Bounds = Bounds::above(0.0, 1_000_000.0, "ohm");
 /// Contact, device and splice resistances.
 pub const MILLIOHMS: Bounds = Bounds::from_to(0.0, 100_000.0, "mohm");
 /// Duration of an inrush.
@@ -90,6 +96,8 @@ pub const COORDINATE_MM: Bounds = Bounds::from_to(-100_000.0, 100_000.0, "mm");
 pub const MILLIMETRES: Bounds = Bounds::from_to(0.0, 100_000.0, "mm");
 /// A diameter or bore.
 pub const DIAMETER_MM: Bounds = Bounds::above(0.0, 1000.0, "mm");
+/// Distance between supports.
+pub const SUPPORT_MM: Bounds = Bounds::above(0.0, 20_000.0, "mm");
 /// A conductor cross-section.
 pub const AREA_MM2: Bounds = Bounds::above(0.0, 1000.0, "mm2");
 /// Ambient or conductor temperature.

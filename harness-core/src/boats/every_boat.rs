@@ -1,0 +1,267 @@
+//! Everything the diagram answers against the plain way: list all 2^n boats and look at each.
+
+use super::*;
+use num_bigint::BigUint;
+
+const MODELS: u64 = 400;
+
+fn boat_of(mask: usize, count: usize) -> Boat {
+    (0..count)
+        .filter(|bit| mask >> bit & 1 == 1)
+        .map(OptionIndex)
+        .collect()
+}
+
+fn any_option(rng: &mut fastrand::Rng, count: usize) -> OptionIndex {
+    OptionIndex(rng.usize(..count))
+}
+
+fn random_group(rng: &mut fastrand::Rng, count: usize) -> Vec<OptionIndex> {
+    let size = rng.usize(1..=count.min(5));
+    (0..size).map(|_| any_option(rng, count)).collect()
+}
+
+fn random_options(rng: &mut fastrand::Rng) -> Options {
+    let count = rng.usize(1..=14);
+    let rules = (0..rng.usize(..=2 * count))
+        .map(|_| {
+            let (a, b) = (any_option(rng, count), any_option(rng, count));
+            match rng.usize(..20) {
+                0..8 => OptionRule::Requires(a, b),
+                8..13 => OptionRule::Excludes(a, b),
+                13..16 => OptionRule::ExactlyOneOf(random_group(rng, count)),
+                16..19 => OptionRule::AtMostOneOf(random_group(rng, count)),
+                _ => OptionRule::Always(a),
+            }
+        })
+        .collect();
+    Options::new(count, rules).unwrap()
+}
+
+/// Conditions of every kind, nested three deep; now and then an option outside the list.
+fn random_condition(rng: &mut fastrand::Rng, count: usize, depth: usize) -> Condition {
+    let parts = |rng: &mut fastrand::Rng| {
+        (0..rng.usize(..4))
+            .map(|_| random_condition(rng, count, depth - 1))
+            .collect()
+    };
+    match rng.usize(..if depth == 0 { 5 } else { 12 }) {
+        0 => Condition::Always,
+        1..5 => Condition::Option(any_option(rng, count + 1)),
+        5..8 => Condition::All(parts(rng)),
+        8..10 => Condition::Any(parts(rng)),
+        _ => Condition::Not(Box::new(random_condition(rng, count, depth - 1))),
+    }
+}
+
+fn weight_of(boat: &Boat, weights: &[f64]) -> f64 {
+    boat.options()
+        .map(|option| weights[option.0])
+        .fold(0.0, |sum, weight| sum + weight)
+}
+
+/// The boat the documented choice falls on: greatest weight, then fewest options, then the first
+/// option list. `sign` -1 asks for the lightest.
+fn chosen<'a>(boats: &'a [Boat], weights: &[f64], sign: f64) -> Option<&'a Boat> {
+    boats.iter().min_by(|a, b| {
+        let weight = |boat: &Boat| sign * weight_of(boat, weights);
+        weight(b)
+            .total_cmp(&weight(a))
+            .then(a.len().cmp(&b.len()))
+            .then(a.cmp(b))
+    })
+}
+
+fn every_boat(options: &Options) -> Vec<Boat> {
+    (0..1usize << options.count())
+        .map(|mask| boat_of(mask, options.count()))
+        .filter(|boat| options.allow(boat))
+        .collect()
+}
+
+/// Calls `check` with models drawn from fixed seeds: the options, all their boats listed, the
+/// diagram, and the generator to draw more from.
+fn on_random_models(mut check: impl FnMut(&Options, &[Boat], &BoatSet, &mut fastrand::Rng)) {
+    for seed in 0..MODELS {
+        let mut rng = fastrand::Rng::with_seed(seed);
+        let options = random_options(&mut rng);
+        let set = BoatSet::of(&options).unwrap();
+        check(&options, &every_boat(&options), &set, &mut rng);
+    }
+}
+
+#[test]
+fn counts_members_and_fixed_options_equal_the_listing() {
+    let (mut without_boats, mut most) = (0, 0);
+    on_random_models(|options, boats, set, _| {
+        let count = options.count();
+        assert_eq!(set.count(), BigUint::from(boats.len()), "{options:?}");
+        assert_eq!(set.is_empty(), boats.is_empty());
+        let listed = |on_all: bool| -> Vec<OptionIndex> {
+            (0..count)
+                .map(OptionIndex)
+                .filter(|&option| match on_all {
+                    true => !boats.is_empty() && boats.iter().all(|boat| boat.has(option)),
+                    false => !boats.iter().any(|boat| boat.has(option)),
+                })
+                .collect()
+        };
+        assert_eq!(set.never(), listed(false));
+        assert_eq!(set.always(), listed(true));
+        for mask in 0..1usize << count {
+            let boat = boat_of(mask, count);
+            assert_eq!(set.contains(&boat), options.allow(&boat));
+        }
+        let mut outside = boats.first().cloned().unwrap_or_default();
+        outside.add(OptionIndex(count));
+        assert!(!set.contains(&outside));
+        without_boats += usize::from(boats.is_empty());
+        most = most.max(boats.len());
+    });
+    // The draw covers contradictory and wide open models alike.
+    assert!(without_boats > 20 && most > 4000, "{without_boats} {most}");
+}
+
+#[test]
+fn heaviest_lightest_and_fullest_equal_the_listing() {
+    on_random_models(|options, boats, set, rng| {
+        // Small whole weights of both signs: sums are exact and ties are frequent.
+        let whole: Vec<f64> = (0..options.count())
+            .map(|_| f64::from(rng.i32(-3..=3)))
+            .collect();
+        let heaviest = set.heaviest(&whole);
+        let lightest = set.lightest(&whole);
+        let expected =
+            |sign| chosen(boats, &whole, sign).map(|boat| (weight_of(boat, &whole), boat.clone()));
+        assert_eq!(heaviest, expected(1.0), "{options:?} {whole:?}");
+        assert_eq!(lightest, expected(-1.0), "{options:?} {whole:?}");
+
+        let fullest = boats
+            .iter()
+            .max_by(|a, b| a.len().cmp(&b.len()).then(b.cmp(a)));
+        assert_eq!(set.fullest().as_ref(), fullest);
+
+        let real: Vec<f64> = (0..options.count()).map(|_| rng.f64() - 0.4).collect();
+        match (set.heaviest(&real), set.lightest(&real)) {
+            (Some((heavy, heavy_boat)), Some((light, light_boat))) => {
+                assert!(options.allow(&heavy_boat) && options.allow(&light_boat));
+                let weights: Vec<f64> = boats.iter().map(|boat| weight_of(boat, &real)).collect();
+                let most = weights.iter().copied().fold(f64::MIN, f64::max);
+                let least = weights.iter().copied().fold(f64::MAX, f64::min);
+                assert!((heavy - most).abs() < 1e-12 && (light - least).abs() < 1e-12);
+                assert_eq!(heavy, weight_of(&heavy_boat, &real));
+            }
+            (None, None) => assert!(boats.is_empty()),
+            other => panic!("one of the two is missing: {other:?}"),
+        }
+    });
+}
+
+#[test]
+fn conditions_narrow_to_the_boats_that_meet_them() {
+    let mut met_by_some = 0;
+    on_random_models(|options, boats, set, rng| {
+        for _ in 0..5 {
+            let condition = random_condition(rng, options.count(), 3);
+            let meeting: Vec<Boat> = boats
+                .iter()
+                .filter(|boat| condition.holds(boat))
+                .cloned()
+                .collect();
+            let context = || format!("{options:?} {condition:?}");
+            let counted = set.count_where(&condition).unwrap();
+            assert_eq!(counted, BigUint::from(meeting.len()), "{}", context());
+            assert_eq!(set.is_ever(&condition).unwrap(), !meeting.is_empty());
+            let opposite = Condition::Not(Box::new(condition.clone()));
+            assert_eq!(set.count_where(&opposite).unwrap() + &counted, set.count());
+            let simplified = condition.simplified();
+            assert!(
+                boats
+                    .iter()
+                    .all(|b| simplified.holds(b) == condition.holds(b))
+            );
+
+            let weights: Vec<f64> = (0..options.count())
+                .map(|_| f64::from(rng.i32(-2..=5)))
+                .collect();
+            let heaviest = set.narrowed(&condition).unwrap().heaviest(&weights);
+            assert_eq!(
+                heaviest.as_ref().map(|(_, boat)| boat),
+                chosen(&meeting, &weights, 1.0),
+                "{}",
+                context()
+            );
+            met_by_some += usize::from(!meeting.is_empty() && meeting.len() < boats.len());
+        }
+    });
+    assert!(met_by_some > 500, "{met_by_some}");
+}
+
+#[test]
+fn a_half_stated_boat_is_completed_as_the_listing_says() {
+    let mut impossible = 0;
+    on_random_models(|options, boats, set, rng| {
+        let draw = |rng: &mut fastrand::Rng| -> Vec<OptionIndex> {
+            (0..rng.usize(..3))
+                .map(|_| any_option(rng, options.count()))
+                .collect()
+        };
+        let (on, off) = (draw(rng), draw(rng));
+        let left: Vec<&Boat> = boats
+            .iter()
+            .filter(|boat| on.iter().all(|&o| boat.has(o)) && !off.iter().any(|&o| boat.has(o)))
+            .collect();
+        let forced = |fitted: bool, stated: &[OptionIndex]| -> Vec<OptionIndex> {
+            (0..options.count())
+                .map(OptionIndex)
+                .filter(|o| !stated.contains(o) && left.iter().all(|b| b.has(*o) == fitted))
+                .collect()
+        };
+        let expected = if left.is_empty() {
+            Completion::Impossible
+        } else {
+            Completion::Possible {
+                forced_on: forced(true, &on),
+                forced_off: forced(false, &off),
+            }
+        };
+        assert_eq!(set.complete(&on, &off), expected, "{options:?}");
+
+        let having = set.having(&on, &off);
+        assert_eq!(having.count(), BigUint::from(left.len()));
+        let stated = on.iter().map(|&o| Condition::Option(o));
+        let stated = stated.chain(off.iter().map(|&o| Condition::without(o)));
+        let narrowed = set.narrowed(&Condition::All(stated.collect())).unwrap();
+        assert_eq!(having, narrowed, "two ways to the same diagram");
+
+        let blamed = rules_against(options, &on, &off).unwrap();
+        assert_eq!(blamed.is_none(), !left.is_empty(), "{options:?}");
+        if let Some(blamed) = blamed {
+            let shared = on.iter().any(|option| off.contains(option));
+            assert_eq!(blamed.rules.is_empty(), shared, "{options:?}");
+            impossible += usize::from(!shared && !boats.is_empty());
+        }
+    });
+    assert!(impossible > 20, "{impossible}");
+}
+
+#[test]
+fn contradicting_rules_are_contradictory_and_none_is_spare() {
+    on_random_models(|options, boats, _, _| {
+        let Some(blamed) = contradicting_rules(options).unwrap() else {
+            assert!(!boats.is_empty());
+            return;
+        };
+        assert!(boats.is_empty() && blamed.minimal, "{options:?}");
+        let has_boat = |kept: &[usize]| {
+            let kept = options.with_only(kept, &[]).unwrap();
+            !every_boat(&kept).is_empty()
+        };
+        let blamed = blamed.rules;
+        assert!(!has_boat(&blamed), "{options:?} {blamed:?}");
+        for spare in &blamed {
+            let fewer: Vec<usize> = blamed.iter().copied().filter(|r| r != spare).collect();
+            assert!(has_boat(&fewer), "{options:?} {blamed:?} without {spare}");
+        }
+    });
+}

@@ -1,0 +1,284 @@
+//! What a half-decided boat forces: every decision carried through the rules at once.
+//!
+//! A state remembers only what still matters: which options not yet decided are forced on or off,
+//! and which groups already have their one. Two half-decided boats with equal states can be
+//! completed in exactly the same ways.
+
+use super::rules::{OptionIndex, OptionRule, Options};
+
+/// A half-decided boat: bits by place in the decision order for *forced on*, then for *forced
+/// off*, then one bit for each group that has its one. Bits of decided places and of closed
+/// groups are cleared, so equal futures are equal values.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct State(Vec<u64>);
+
+struct Group {
+    /// Places of the members in the decision order, ascending.
+    members: Vec<usize>,
+    /// Whether one must be chosen, not only at most one.
+    one_needed: bool,
+}
+
+/// The rules, turned to face decisions: what follows when the option at a place is fitted or left
+/// out. Places are places in the decision order.
+pub(super) struct Propagation {
+    count: usize,
+    fitted_fits: Vec<Vec<usize>>,
+    left_out_leaves_out: Vec<Vec<usize>>,
+    fitted_leaves_out: Vec<Vec<usize>>,
+    groups: Vec<Group>,
+    groups_of: Vec<Vec<usize>>,
+    always: Vec<usize>,
+}
+
+impl Propagation {
+    /// Rules seen from an order that lists every option once.
+    pub(super) fn new(options: &Options, order: &[OptionIndex]) -> Self {
+        let count = order.len();
+        let mut place = vec![0; count];
+        for (at, option) in order.iter().enumerate() {
+            place[option.0] = at;
+        }
+        let mut facing = Self {
+            count,
+            fitted_fits: vec![Vec::new(); count],
+            left_out_leaves_out: vec![Vec::new(); count],
+            fitted_leaves_out: vec![Vec::new(); count],
+            groups: Vec::new(),
+            groups_of: vec![Vec::new(); count],
+            always: Vec::new(),
+        };
+        for rule in options.rules() {
+            match rule {
+                OptionRule::Requires(a, b) => {
+                    facing.fitted_fits[place[a.0]].push(place[b.0]);
+                    facing.left_out_leaves_out[place[b.0]].push(place[a.0]);
+                }
+                OptionRule::Excludes(a, b) => {
+                    facing.fitted_leaves_out[place[a.0]].push(place[b.0]);
+                    facing.fitted_leaves_out[place[b.0]].push(place[a.0]);
+                }
+                OptionRule::ExactlyOneOf(group) => facing.add_group(group, &place, true),
+                OptionRule::AtMostOneOf(group) => facing.add_group(group, &place, false),
+                OptionRule::Always(a) => facing.always.push(place[a.0]),
+            }
+        }
+        facing
+    }
+
+    fn add_group(&mut self, group: &[OptionIndex], place: &[usize], one_needed: bool) {
+        let mut members: Vec<usize> = group.iter().map(|option| place[option.0]).collect();
+        members.sort_unstable();
+        members.dedup();
+        for &member in &members {
+            self.groups_of[member].push(self.groups.len());
+        }
+        self.groups.push(Group {
+            members,
+            one_needed,
+        });
+    }
+
+    fn words(&self) -> usize {
+        self.count.div_ceil(64)
+    }
+
+    /// Size of one state, in 64-bit words.
+    pub(super) fn state_words(&self) -> usize {
+        2 * self.words() + self.groups.len().div_ceil(64)
+    }
+
+    /// The state before any decision; `None` if the rules alone already contradict each other.
+    pub(super) fn start(&self) -> Option<State> {
+        let mut state = State(vec![0; self.state_words()]);
+        let mut todo = Vec::new();
+        for &place in &self.always {
+            self.force(&mut state, place, true, &mut todo)?;
+        }
+        for group in self.groups.iter().filter(|group| group.one_needed) {
+            match group.members[..] {
+                [] => return None,
+                [only] => self.force(&mut state, only, true, &mut todo)?,
+                _ => {}
+            }
+        }
+        self.carry(&mut state, 0, &mut todo)?;
+        Some(state)
+    }
+
+    /// The state after the option at `place` is fitted or left out, all before it being decided;
+    /// `None` if no boat can be completed from there as far as forcing shows.
+    pub(super) fn decide(&self, before: &State, place: usize, fitted: bool) -> Option<State> {
+        let mut state = before.clone();
+        let mut todo = Vec::new();
+        self.force(&mut state, place, fitted, &mut todo)?;
+        self.carry(&mut state, place, &mut todo)?;
+        state.clear(place);
+        state.clear(self.words() * 64 + place);
+        for &group in &self.groups_of[place] {
+            if self.groups[group].members.last() == Some(&place) {
+                state.clear(self.words() * 128 + group);
+            }
+        }
+        Some(state)
+    }
+
+    /// Marks one option; `None` if the opposite is already forced.
+    fn force(
+        &self,
+        state: &mut State,
+        place: usize,
+        fitted: bool,
+        todo: &mut Vec<(usize, bool)>,
+    ) -> Option<()> {
+        let (on, off) = (place, self.words() * 64 + place);
+        let (same, opposite) = if fitted { (on, off) } else { (off, on) };
+        if state.has(opposite) {
+            return None;
+        }
+        if !state.has(same) {
+            state.set(same);
+            todo.push((place, fitted));
+        }
+        Some(())
+    }
+
+    /// Carries marks through the rules until nothing more follows. Places before `from` are
+    /// decided: what they force was carried when they were.
+    fn carry(&self, state: &mut State, from: usize, todo: &mut Vec<(usize, bool)>) -> Option<()> {
+        while let Some((place, fitted)) = todo.pop() {
+            if fitted {
+                for &other in self.fitted_fits[place]
+                    .iter()
+                    .filter(|&&other| other >= from)
+                {
+                    self.force(state, other, true, todo)?;
+                }
+                for &other in self.fitted_leaves_out[place]
+                    .iter()
+                    .filter(|&&other| other >= from)
+                {
+                    self.force(state, other, false, todo)?;
+                }
+                for &group in &self.groups_of[place] {
+                    let rivals = &self.groups[group].members;
+                    for &other in rivals
+                        .iter()
+                        .filter(|&&other| other >= from && other != place)
+                    {
+                        self.force(state, other, false, todo)?;
+                    }
+                    if self.groups[group].one_needed {
+                        state.set(self.words() * 128 + group);
+                    }
+                }
+            } else {
+                let leaves_out = &self.left_out_leaves_out[place];
+                for &other in leaves_out.iter().filter(|&&other| other >= from) {
+                    self.force(state, other, false, todo)?;
+                }
+                for &group in &self.groups_of[place] {
+                    self.fit_the_last_left(state, from, group, todo)?;
+                }
+            }
+        }
+        Some(())
+    }
+
+    /// A group that needs its one and has a single candidate left gets it.
+    fn fit_the_last_left(
+        &self,
+        state: &mut State,
+        from: usize,
+        group: usize,
+        todo: &mut Vec<(usize, bool)>,
+    ) -> Option<()> {
+        if !self.groups[group].one_needed || state.has(self.words() * 128 + group) {
+            return Some(());
+        }
+        let off = self.words() * 64;
+        let mut left = self.groups[group]
+            .members
+            .iter()
+            .filter(|&&member| member >= from && !state.has(off + member));
+        match (left.next().copied(), left.next()) {
+            (None, _) => None,
+            (Some(only), None) => self.force(state, only, true, todo),
+            (Some(_), Some(_)) => Some(()),
+        }
+    }
+}
+
+impl State {
+    fn has(&self, bit: usize) -> bool {
+        self.0[bit / 64] >> (bit % 64) & 1 == 1
+    }
+
+    fn set(&mut self, bit: usize) {
+        self.0[bit / 64] |= 1 << (bit % 64);
+    }
+
+    fn clear(&mut self, bit: usize) {
+        self.0[bit / 64] &= !(1 << (bit % 64));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn at(index: usize) -> OptionIndex {
+        OptionIndex(index)
+    }
+
+    fn facing(count: usize, rules: Vec<OptionRule>) -> Propagation {
+        let order: Vec<OptionIndex> = (0..count).map(OptionIndex).collect();
+        Propagation::new(&Options::new(count, rules).unwrap(), &order)
+    }
+
+    #[test]
+    fn forcing_runs_along_chains_and_into_groups() {
+        // 0 requires 1, 1 excludes 2, exactly one of 2 and 3: fitting 0 forces 3.
+        let rules = facing(
+            4,
+            vec![
+                OptionRule::Requires(at(0), at(1)),
+                OptionRule::Excludes(at(1), at(2)),
+                OptionRule::ExactlyOneOf(vec![at(2), at(3)]),
+            ],
+        );
+        let start = rules.start().unwrap();
+        let state = rules.decide(&start, 0, true).unwrap();
+        let state = rules.decide(&state, 1, true).unwrap();
+        assert!(rules.decide(&state, 2, true).is_none());
+        let state = rules.decide(&state, 2, false).unwrap();
+        assert!(rules.decide(&state, 3, false).is_none());
+        assert!(rules.decide(&state, 3, true).is_some());
+    }
+
+    #[test]
+    fn equal_futures_are_equal_states() {
+        // After both options of an at-most-one pair are decided nothing is left to remember.
+        let rules = facing(3, vec![OptionRule::AtMostOneOf(vec![at(0), at(1)])]);
+        let start = rules.start().unwrap();
+        let first = rules.decide(&start, 0, true).unwrap();
+        let first = rules.decide(&first, 1, false).unwrap();
+        let second = rules.decide(&start, 0, false).unwrap();
+        let second = rules.decide(&second, 1, true).unwrap();
+        assert_eq!(first, second);
+    }
+
+    #[test]
+    fn contradictions_before_any_decision() {
+        assert!(
+            facing(1, vec![OptionRule::ExactlyOneOf(Vec::new())])
+                .start()
+                .is_none()
+        );
+        let rules = vec![
+            OptionRule::Always(at(0)),
+            OptionRule::Excludes(at(0), at(0)),
+        ];
+        assert!(facing(1, rules).start().is_none());
+    }
+}

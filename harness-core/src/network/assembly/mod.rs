@@ -1,0 +1,87 @@
+//! From pins and wires to networks: the electrical side of one boat.
+//!
+//! Nodes are pins joined without resistance; branches are wires, contacts, closed devices and
+//! splices; sources and loads close the loops. Presence is computed from the boat: the model
+//! keeps its conditions.
+
+mod nodes;
+pub mod branches;
+mod operating;
+mod trace;
+
+pub use branches::{Branch, Part};
+pub use operating::{
+    LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
+};
+
+use crate::boats::Boat;
+use crate::model::{BoatModel, Index, Load, Pin, Pole, Source};
+use crate::routing::Routing;
+use nodes::Nodes;
+use std::collections::BTreeMap;
+
+/// The electrical side of one boat: what is fitted, and what it is joined to.
+#[derive(Clone, Debug)]
+pub struct Assembly {
+    nodes: Nodes,
+    /// Everything fitted that only resists, in a fixed order: wires, devices, couplers,
+    /// connectors, splices.
+    pub branches: Vec<Branch>,
+    /// Fitted sources with the nodes of their minus and plus.
+    pub sources: Vec<(Index<Source>, usize, usize)>,
+    /// Fitted loads with the nodes of their plus and minus.
+    pub loads: Vec<(Index<Load>, usize, usize)>,
+    branch_of: BTreeMap<Part, usize>,
+}
+
+impl Assembly {
+    /// Joins what this boat has.
+    pub fn of(model: &BoatModel, routing: &Routing, boat: &Boat) -> Self {
+        let mut nodes = Nodes::default();
+        let branches = branches::of(model, routing, boat, &mut nodes);
+        let sources = model
+            .sources
+            .iter()
+            .filter(|(_, source)| source.fitted_when.holds(boat))
+            .map(|(index, _)| {
+                let minus = nodes.of(model, Pin::Source(index, Pole::Minus));
+                (
+                    index,
+                    minus,
+                    nodes.of(model, Pin::Source(index, Pole::Plus)),
+                )
+            })
+            .collect();
+        let loads = model
+            .loads
+            .iter()
+            .filter(|(_, load)| load.fitted_when.holds(boat))
+            .map(|(index, _)| {
+                let plus = nodes.of(model, Pin::Load(index, Pole::Plus));
+                (index, plus, nodes.of(model, Pin::Load(index, Pole::Minus)))
+            })
+            .collect();
+        let branch_of = branches
+            .iter()
+            .enumerate()
+            .map(|(number, branch)| (branch.part, number))
+            .collect();
+        Self {
+            nodes,
+            branches,
+            sources,
+            loads,
+            branch_of,
+        }
+    }
+
+    /// How many nodes there are.
+    pub fn node_count(&self) -> usize {
+        self.nodes.count()
+    }
+
+    /// Position of the branch of a part, if it is fitted on this boat.
+    pub fn branch(&self, part: Part) -> Option<usize> {
+        self.branch_of.get(&part).copied()
+    }
+}

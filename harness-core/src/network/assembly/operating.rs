@@ -1,0 +1,574 @@
+//! One boat in one operating state: solved, with every load's volts and where the volts go.
+
+use super::trace::{self, Reach};
+use super::{Assembly, Branch, Part};
+use crate::model::{BoatModel, Index, Load, OperatingState, Source};
+use crate::network::{self, Network, Outcome, Prepared, Scratch, Solution};
+use crate::units::{Amperes, Ohms, Volts, Watts};
+use crate::working::NotEvaluated;
+use petgraph::unionfind::UnionFind;
+use std::collections::BTreeMap;
+
+/// At which voltage of the sources the boat is looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum SourceCondition {
+    /// Nominal volts: limits on drop are judged here.
+    Nominal,
+    /// Engine running.
+    Running,
+    /// At rest.
+    Rested,
+    /// The lowest at which equipment still has to work.
+    Low,
+}
+
+impl SourceCondition {
+    /// Each condition, in the order shown.
+    pub const ALL: [Self; 4] = [Self::Nominal, Self::Running, Self::Rested, Self::Low];
+
+    /// The condition in words.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Nominal => "nominal",
+            Self::Running => "engine running",
+            Self::Rested => "at rest",
+            Self::Low => "low",
+        }
+    }
+
+    /// The volts a source states for it.
+    pub fn volts(self, source: &Source) -> Option<Volts> {
+        match self {
+            Self::Nominal => source.nominal,
+            Self::Running => source.running,
+            Self::Rested => source.rested,
+            Self::Low => source.low,
+        }
+    }
+}
+
+/// One branch on the way of a load's current.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PathShare {
+    /// Position of the branch in [`Assembly::branches`].
+    pub branch: usize,
+    /// Current along the path, from source towards load or from load back to the source.
+    pub current: Amperes,
+    /// Volts lost along the path.
+    pub lost: Volts,
+}
+
+/// A load with its operating point.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Supplied {
+    /// Source that feeds it; of several, the one stated first.
+    pub source: Index<Source>,
+    /// Nominal volts of that source.
+    pub nominal: Volts,
+    /// Volts across the source's terminals.
+    pub source_volts: Volts,
+    /// Volts across the load.
+    pub volts: Volts,
+    /// Current of the load.
+    pub current: Amperes,
+    /// From the source's plus to the load.
+    pub feed: Vec<PathShare>,
+    /// From the load to the source's minus.
+    pub back: Vec<PathShare>,
+}
+
+impl Supplied {
+    /// Source terminal volts less volts across the load.
+    pub fn drop(&self) -> Volts {
+        self.source_volts - self.volts
+    }
+
+    /// Drop in percent of nominal.
+    pub fn drop_percent(&self) -> f64 {
+        self.drop() / self.nominal * 100.0
+    }
+}
+
+/// Why a load that should run gets no current.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unsupplied {
+    /// Nothing leads from a source to its plus.
+    NoFeed,
+    /// Nothing leads from its minus back to the source that feeds it.
+    NoReturn,
+}
+
+/// What becomes of one load in one state.
+#[derive(Clone, Debug, PartialEq)]
+pub enum LoadPoint {
+    /// It does not run in this state.
+    NotRunning,
+    /// It runs, with this operating point.
+    Supplied(Supplied),
+    /// It should run, but no circuit leads to it.
+    Unsupplied(Unsupplied),
+    /// It cannot run: asked for all their power, the loads of its system have no operating
+    /// point. Names the load at which the volts collapse, the largest share of all constant
+    /// power that still works, and the volts there.
+    NoOperatingPoint {
+        /// Load at which it fails.
+        fails_at: Index<Load>,
+        /// Largest share of the constant-power loads that still has an operating point.
+        share: f64,
+    },
+    /// Data are missing.
+    NotEvaluated(NotEvaluated),
+}
+
+/// Balance of one solved system, for the laws that tests hold it to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SystemBalance {
+    /// Largest sum of currents at a node.
+    pub current_residual: Amperes,
+    /// Power of the sources less loads and losses.
+    pub power_residual: Watts,
+    /// Iterations taken.
+    pub iterations: usize,
+}
+
+/// One boat in one operating state at one condition of the sources.
+#[derive(Clone, Debug)]
+pub struct Operating {
+    /// The state; `None` for a model that states none.
+    pub state: Option<Index<OperatingState>>,
+    /// The condition of the sources.
+    pub condition: SourceCondition,
+    /// What becomes of each fitted load.
+    pub loads: BTreeMap<Index<Load>, LoadPoint>,
+    /// Current of each branch from its `from` to its `to`; an error where its system has no
+    /// solution or an unknown load hangs on it, zero where it is dead or open.
+    pub branch_currents: Vec<Result<Amperes, NotEvaluated>>,
+    /// Current each source gives.
+    pub source_currents: BTreeMap<Index<Source>, Amperes>,
+    /// Balance of each solved system.
+    pub balances: Vec<SystemBalance>,
+}
+
+impl Assembly {
+    /// Solves one state at one condition.
+    pub fn operate(
+        &self,
+        model: &BoatModel,
+        state: Option<Index<OperatingState>>,
+        condition: SourceCondition,
+    ) -> Operating {
+        let open = |part: Part| match (part, state) {
+            (Part::Device(device), Some(state)) => model.devices[device].open_in.contains(&state),
+            _ => false,
+        };
+        let closed: Vec<bool> = self
+            .branches
+            .iter()
+            .map(|branch| !open(branch.part))
+            .collect();
+        let active: Vec<_> = self
+            .sources
+            .iter()
+            .filter(|(source, ..)| {
+                let active = &model.sources[*source].active_in;
+                active.is_empty() || state.is_some_and(|state| active.contains(&state))
+            })
+            .copied()
+            .collect();
+        let mut solving = Solving {
+            model,
+            assembly: self,
+            condition,
+            closed,
+            active,
+            operating: Operating {
+                state,
+                condition,
+                loads: BTreeMap::new(),
+                branch_currents: vec![Ok(Amperes::ZERO); self.branches.len()],
+                source_currents: BTreeMap::new(),
+                balances: Vec::new(),
+            },
+        };
+        solving.run();
+        solving.operating
+    }
+}
+
+struct Solving<'a> {
+    model: &'a BoatModel,
+    assembly: &'a Assembly,
+    condition: SourceCondition,
+    closed: Vec<bool>,
+    active: Vec<(Index<Source>, usize, usize)>,
+    operating: Operating,
+}
+
+/// A load that runs and is joined to a source.
+struct Fed {
+    load: Index<Load>,
+    plus: usize,
+    minus: usize,
+    /// Position of its source among the active ones.
+    source: usize,
+    feed: Vec<usize>,
+    back: Vec<usize>,
+}
+
+impl Solving<'_> {
+    fn run(&mut self) {
+        let graph = trace::graph(
+            self.assembly.node_count(),
+            &self.assembly.branches,
+            &self.closed,
+        );
+        let reaches: Vec<(Reach, Reach)> = self
+            .active
+            .iter()
+            .map(|&(_, minus, plus)| (Reach::from(&graph, plus), Reach::from(&graph, minus)))
+            .collect();
+        let fed = self.fed(&reaches);
+        let unknown_on = self.unknown_draws(&fed);
+        let mut systems: BTreeMap<usize, Vec<Fed>> = BTreeMap::new();
+        let system_of = self.systems();
+        for fed in fed {
+            systems.entry(system_of[fed.plus]).or_default().push(fed);
+        }
+        for (system, fed) in systems {
+            self.solve_system(system, &system_of, fed, &unknown_on);
+        }
+        for (number, why) in unknown_on.into_iter().enumerate() {
+            if let Some(why) = why {
+                self.operating.branch_currents[number] = Err(why);
+            }
+        }
+    }
+
+    /// The running loads with their ways; the others are settled here.
+    fn fed(&mut self, reaches: &[(Reach, Reach)]) -> Vec<Fed> {
+        let mut fed = Vec::new();
+        for &(load, plus, minus) in &self.assembly.loads {
+            let stated = &self.model.loads[load];
+            if !self.operating.state.is_none_or(|state| stated.runs(state)) {
+                self.operating.loads.insert(load, LoadPoint::NotRunning);
+                continue;
+            }
+            let feeding = |source: &usize| reaches[*source].0.reaches(plus);
+            let Some(first) = (0..reaches.len()).find(feeding) else {
+                self.operating
+                    .loads
+                    .insert(load, LoadPoint::Unsupplied(Unsupplied::NoFeed));
+                continue;
+            };
+            let both = |source: &usize| feeding(source) && reaches[*source].1.reaches(minus);
+            let Some(source) = (first..reaches.len()).find(both) else {
+                self.operating
+                    .loads
+                    .insert(load, LoadPoint::Unsupplied(Unsupplied::NoReturn));
+                continue;
+            };
+            let mut back = reaches[source].1.path(minus);
+            back.reverse();
+            fed.push(Fed {
+                load,
+                plus,
+                minus,
+                source,
+                feed: reaches[source].0.path(plus),
+                back,
+            });
+        }
+        fed
+    }
+
+    /// For each branch the running load whose unknown draw passes it.
+    fn unknown_draws(&self, fed: &[Fed]) -> Vec<Option<NotEvaluated>> {
+        let mut unknown = vec![None; self.assembly.branches.len()];
+        for fed in fed
+            .iter()
+            .filter(|fed| self.model.loads[fed.load].behavior.is_none())
+        {
+            for &branch in fed.feed.iter().chain(&fed.back) {
+                unknown[branch].get_or_insert_with(|| {
+                    NotEvaluated::because(format!(
+                        "load {} states neither current, power nor resistance",
+                        self.model.loads.id(fed.load)
+                    ))
+                });
+            }
+        }
+        unknown
+    }
+
+    /// A number for each node: equal where closed branches or sources join them.
+    fn systems(&self) -> Vec<usize> {
+        let mut joined = UnionFind::new(self.assembly.node_count());
+        for (number, branch) in self.assembly.branches.iter().enumerate() {
+            if self.closed[number] {
+                joined.union(branch.from, branch.to);
+            }
+        }
+        for &(_, minus, plus) in &self.active {
+            joined.union(minus, plus);
+        }
+        joined.into_labeling()
+    }
+
+    fn solve_system(
+        &mut self,
+        system: usize,
+        system_of: &[usize],
+        fed: Vec<Fed>,
+        unknown_on: &[Option<NotEvaluated>],
+    ) {
+        let built = match Built::of(self, system, system_of, &fed) {
+            Ok(built) => built,
+            Err(why) => return self.give_up(system, system_of, &fed, &why),
+        };
+        let outcome = match Prepared::new(&built.network) {
+            Ok(prepared) => prepared.solve(&mut Scratch::default()),
+            Err(faults) => {
+                let words: Vec<_> = faults.iter().map(ToString::to_string).collect();
+                let why = NotEvaluated::because(words.join("; "));
+                return self.give_up(system, system_of, &fed, &why);
+            }
+        };
+        match outcome {
+            Outcome::Solved(solution) => {
+                self.take(system_of, &built, &solution, fed, unknown_on);
+            }
+            Outcome::NoOperatingPoint(collapse) => {
+                let fails_at = built.loads[collapse.load];
+                let share = collapse.share;
+                for fed in &fed {
+                    let point = LoadPoint::NoOperatingPoint { fails_at, share };
+                    self.operating.loads.insert(fed.load, point);
+                }
+                let why = NotEvaluated::because(format!(
+                    "the loads have no operating point (fails at {})",
+                    self.model.loads.id(fails_at)
+                ));
+                self.mark_branches(system, system_of, &why);
+            }
+            Outcome::NotEvaluated(reason) => {
+                let why = NotEvaluated::because(reason.to_string());
+                self.give_up(system, system_of, &fed, &why);
+            }
+        }
+    }
+
+    fn give_up(&mut self, system: usize, system_of: &[usize], fed: &[Fed], why: &NotEvaluated) {
+        for fed in fed {
+            self.operating
+                .loads
+                .insert(fed.load, LoadPoint::NotEvaluated(why.clone()));
+        }
+        self.mark_branches(system, system_of, why);
+    }
+
+    fn mark_branches(&mut self, system: usize, system_of: &[usize], why: &NotEvaluated) {
+        for (number, branch) in self.assembly.branches.iter().enumerate() {
+            if self.closed[number] && system_of[branch.from] == system {
+                self.operating.branch_currents[number] = Err(why.clone());
+            }
+        }
+    }
+
+    fn take(
+        &mut self,
+        system_of: &[usize],
+        built: &Built,
+        solution: &Solution,
+        fed: Vec<Fed>,
+        unknown_on: &[Option<NotEvaluated>],
+    ) {
+        debug_assert!(system_of.len() == self.assembly.node_count());
+        for (&branch, &current) in built.branches.iter().zip(&solution.conductor_amps) {
+            self.operating.branch_currents[branch] = Ok(current);
+        }
+        for (&source, &current) in built.sources.iter().zip(&solution.source_amps) {
+            self.operating.source_currents.insert(source, current);
+        }
+        self.operating.balances.push(SystemBalance {
+            current_residual: solution.current_residual,
+            power_residual: solution.power_residual,
+            iterations: solution.iterations,
+        });
+        let position: BTreeMap<_, _> = built
+            .loads
+            .iter()
+            .enumerate()
+            .map(|(number, load)| (*load, number))
+            .collect();
+        for fed in fed {
+            let point = self.point(built, solution, &position, &fed, unknown_on);
+            self.operating.loads.insert(fed.load, point);
+        }
+    }
+
+    fn point(
+        &self,
+        built: &Built,
+        solution: &Solution,
+        position: &BTreeMap<Index<Load>, usize>,
+        fed: &Fed,
+        unknown_on: &[Option<NotEvaluated>],
+    ) -> LoadPoint {
+        for &branch in fed.feed.iter().chain(&fed.back) {
+            let missing = match &self.assembly.branches[branch].resistance {
+                Err(why) => Some(why),
+                Ok(_) => unknown_on[branch].as_ref(),
+            };
+            if let Some(why) = missing {
+                return LoadPoint::NotEvaluated(why.clone());
+            }
+        }
+        let Some(&number) = position.get(&fed.load) else {
+            let why = "the load states neither current, power nor resistance";
+            return LoadPoint::NotEvaluated(NotEvaluated::because(why));
+        };
+        let (source, minus, plus) = self.active[fed.source];
+        let Some(nominal) = self.model.sources[source].nominal else {
+            let id = self.model.sources.id(source);
+            let why = NotEvaluated::because(format!("source {id} states no nominal voltage"));
+            return LoadPoint::NotEvaluated(why);
+        };
+        let volts = |node: usize| solution.node_volts[built.node[&node]];
+        LoadPoint::Supplied(Supplied {
+            source,
+            nominal,
+            source_volts: volts(plus) - volts(minus),
+            volts: solution.load_volts[number],
+            current: solution.load_amps[number],
+            feed: shares(
+                &self.assembly.branches,
+                plus,
+                &fed.feed,
+                &volts,
+                &self.operating,
+            ),
+            back: shares(
+                &self.assembly.branches,
+                fed.minus,
+                &fed.back,
+                &volts,
+                &self.operating,
+            ),
+        })
+    }
+}
+
+/// Current and lost volts of each branch of a path that starts at a node.
+fn shares(
+    branches: &[Branch],
+    start: usize,
+    path: &[usize],
+    volts: &impl Fn(usize) -> Volts,
+    operating: &Operating,
+) -> Vec<PathShare> {
+    let mut at = start;
+    path.iter()
+        .map(|&number| {
+            let branch = &branches[number];
+            let forward = branch.from == at;
+            let next = if forward { branch.to } else { branch.from };
+            let lost = volts(at) - volts(next);
+            at = next;
+            let current = operating.branch_currents[number]
+                .clone()
+                .unwrap_or(Amperes::ZERO);
+            PathShare {
+                branch: number,
+                current: if forward { current } else { -current },
+                lost,
+            }
+        })
+        .collect()
+}
+
+/// The network of one system, and what its elements stand for.
+struct Built {
+    network: Network,
+    node: BTreeMap<usize, usize>,
+    branches: Vec<usize>,
+    sources: Vec<Index<Source>>,
+    loads: Vec<Index<Load>>,
+}
+
+impl Built {
+    fn of(
+        solving: &Solving<'_>,
+        system: usize,
+        system_of: &[usize],
+        fed: &[Fed],
+    ) -> Result<Self, NotEvaluated> {
+        let assembly = solving.assembly;
+        let node: BTreeMap<usize, usize> = (0..assembly.node_count())
+            .filter(|node| system_of[*node] == system)
+            .enumerate()
+            .map(|(number, node)| (node, number))
+            .collect();
+        let mut built = Self {
+            network: Network {
+                node_count: node.len(),
+                ..Network::default()
+            },
+            node,
+            branches: Vec::new(),
+            sources: Vec::new(),
+            loads: Vec::new(),
+        };
+        for (number, branch) in assembly.branches.iter().enumerate() {
+            if solving.closed[number] && system_of[branch.from] == system {
+                built.branches.push(number);
+                built.network.conductors.push(network::Conductor {
+                    from: built.node[&branch.from],
+                    to: built.node[&branch.to],
+                    // Loads on the path of an unknown resistance are not evaluated.
+                    resistance: branch.resistance.clone().unwrap_or(Ohms::ZERO),
+                });
+            }
+        }
+        for &(source, minus, plus) in &solving.active {
+            if system_of[plus] != system {
+                continue;
+            }
+            let stated = &solving.model.sources[source];
+            let emf = solving.condition.volts(stated).ok_or_else(|| {
+                NotEvaluated::because(format!(
+                    "source {} states no voltage for the condition \"{}\"",
+                    stated.id,
+                    solving.condition.word()
+                ))
+            })?;
+            if built.sources.is_empty() {
+                built.network.reference = built.node[&minus];
+            }
+            built.sources.push(source);
+            built.network.sources.push(network::Source {
+                from: built.node[&minus],
+                to: built.node[&plus],
+                emf,
+                resistance: stated.internal.unwrap_or(Ohms::ZERO),
+            });
+        }
+        for fed in fed {
+            let Some(behavior) = solving.model.loads[fed.load].behavior else {
+                continue;
+            };
+            built.loads.push(fed.load);
+            built.network.loads.push(network::Load {
+                from: built.node[&fed.plus],
+                to: built.node[&fed.minus],
+                behavior: match behavior {
+                    crate::model::Behavior::Current(value) => network::Behavior::Current(value),
+                    crate::model::Behavior::Power(value) => network::Behavior::Power(value),
+                    crate::model::Behavior::Resistance(value) => {
+                        network::Behavior::Resistance(value)
+                    }
+                },
+            });
+        }
+        Ok(built)
+    }
+}

@@ -1,0 +1,232 @@
+//! A contact of a connector carries more than its part is made for.
+
+use crate::model::{Connector, Index};
+use crate::network::assembly::Part;
+use crate::rules::{
+    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, within,
+};
+use crate::units::Amperes;
+use crate::working::{NotEvaluated, Status, Working, significant};
+use std::collections::BTreeMap;
+
+/// The rule.
+pub const CONTACT_OVERLOADED: Rule = Rule {
+    code: "contact_overloaded",
+    title: "Contact overloaded",
+    subject: Subject::Ampacity,
+    fault: "In some state a contact of this connector carries more than its part is rated for.",
+    why: "A contact heats with the square of the current; its spring goes soft, its resistance \
+          rises, and it melts the housing.",
+    what_to_do: "Use a connector of larger contacts, split the circuit over two cavities, or lead \
+                 it past the connector.",
+    citations: &[Citation {
+        rule_set: None,
+        document: "Contact rating stated for the connector type",
+        place: "maker's sheet of the part",
+        status: Status::OurPractice,
+        relation: Relation::OurPractice,
+        says: "Each contact is held to the rating of its part, because no standard read gives one. \
+               The rating is taken as stated: makers reduce it when many contacts are loaded.",
+    }],
+    cases: &[
+        Case {
+            name: "well inside",
+            given: "5 A through contacts of 13 A.",
+            changes: PLUG,
+            of: "connector plug",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
+            name: "exactly at",
+            given: "13 A through the same contacts.",
+            changes: &[
+                ("loads/pump/current_a", "13.0"),
+                PLUG[0],
+                PLUG[1],
+                PLUG[2],
+                PLUG[3],
+            ],
+            of: "connector plug",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
+            name: "just over",
+            given: "13.1 A through the same contacts.",
+            changes: &[
+                ("loads/pump/current_a", "13.1"),
+                PLUG[0],
+                PLUG[1],
+                PLUG[2],
+                PLUG[3],
+            ],
+            of: "connector plug",
+            rule_set: None,
+            expected: "fails",
+        },
+        Case {
+            name: "coupler",
+            given: "13.1 A through both halves of a coupler of 13 A.",
+            changes: &[
+                ("loads/pump/current_a", "13.1"),
+                PLUG[0],
+                (
+                    "connectors/+",
+                    r#"{"id": "a", "connector_type": "K2", "point": "at-pump"}"#,
+                ),
+                (
+                    "connectors/+",
+                    r#"{"id": "b", "connector_type": "K2", "point": "at-pump"}"#,
+                ),
+                (
+                    "couplers/+",
+                    r#"{"id": "deck", "first": "a", "second": "b"}"#,
+                ),
+                ("wires/feed/to", "\"a.1\""),
+                (
+                    "wires/+",
+                    r#"{"id": "tail", "from": "b.1", "to": "pump.plus", "size": "12 AWG"}"#,
+                ),
+            ],
+            of: "coupler deck",
+            rule_set: None,
+            expected: "fails",
+        },
+        Case {
+            name: "data missing",
+            given: "The connector type states no rating.",
+            changes: &[
+                PLUG[0],
+                PLUG[1],
+                PLUG[2],
+                PLUG[3],
+                ("connector_types/K2/contact_rating_a", "null"),
+            ],
+            of: "connector plug",
+            rule_set: None,
+            expected: "not evaluated",
+        },
+    ],
+    judge,
+};
+
+/// The pump is reached through a plug of two contacts.
+const PLUG: &[(&str, &str)] = &[
+    (
+        "connector_types/+",
+        r#"{"id": "K2", "cavities": 2, "contact_rating_a": 13.0, "contact_resistance_mohm": 0.0,
+            "entry_mm": 0.0}"#,
+    ),
+    (
+        "connectors/+",
+        r#"{"id": "plug", "connector_type": "K2", "point": "at-pump", "plugs_into":
+            {"equipment": "pump", "pins": [{"cavity": 1, "pin": "plus"},
+                                           {"cavity": 2, "pin": "minus"}]}}"#,
+    ),
+    ("wires/feed/to", "\"plug.1\""),
+    ("wires/return/from", "\"plug.2\""),
+];
+
+/// The worst contact of one coupler or plugged connector.
+struct Worst {
+    cavity: u32,
+    current: Result<Greatest, NotEvaluated>,
+}
+
+fn judge(facts: &Facts<'_>) -> Vec<Finding> {
+    let mut worst: BTreeMap<Place, Worst> = BTreeMap::new();
+    for branch in &facts.assembly.branches {
+        let (place, cavity) = match branch.part {
+            Part::Coupler(coupler, cavity) => (Place::Coupler(coupler), cavity),
+            Part::Contact(connector, cavity) => (Place::Connector(connector), cavity),
+            _ => continue,
+        };
+        let current = facts.greatest_current(branch.part);
+        match worst.get(&place) {
+            Some(known) if !heavier(&current, &known.current) => {}
+            _ => drop(worst.insert(place, Worst { cavity, current })),
+        }
+    }
+    worst
+        .into_iter()
+        .map(|(place, worst)| finding(facts, place, worst))
+        .collect()
+}
+
+/// Whether a contact is worse than the worst so far; one of unknown current is worst of all.
+fn heavier(
+    current: &Result<Greatest, NotEvaluated>,
+    than: &Result<Greatest, NotEvaluated>,
+) -> bool {
+    match (current, than) {
+        (_, Err(_)) => false,
+        (Err(_), Ok(_)) => true,
+        (Ok(current), Ok(than)) => current.current > than.current,
+    }
+}
+
+/// The rating of a contact: of a coupler that of the weaker half.
+fn rating(facts: &Facts<'_>, place: Place) -> Result<Amperes, NotEvaluated> {
+    let of = |connector: Index<Connector>| {
+        let part = facts.model.connectors[connector].connector_type;
+        facts.model.connector_types[part]
+            .contact_rating
+            .ok_or_else(|| {
+                NotEvaluated::because(format!(
+                    "connector type {} states no contact rating",
+                    facts.model.connector_types.id(part)
+                ))
+            })
+    };
+    match place {
+        Place::Coupler(coupler) => {
+            let coupler = &facts.model.couplers[coupler];
+            Ok(of(coupler.first)?.min(of(coupler.second)?))
+        }
+        Place::Connector(connector) => of(connector),
+        _ => Err(NotEvaluated::because("it has no contacts")),
+    }
+}
+
+fn finding(facts: &Facts<'_>, place: Place, worst: Worst) -> Finding {
+    let code = CONTACT_OVERLOADED.code;
+    let (greatest, rating) = match (worst.current, rating(facts, place)) {
+        (Ok(greatest), Ok(rating)) => (greatest, rating),
+        (Err(why), _) | (_, Err(why)) => return Finding::not_evaluated(code, place, why),
+    };
+    let message = format!(
+        "Cavity {} of {} carries {} A {}, its heaviest; rated are {} A.",
+        worst.cavity,
+        place.label(facts.model),
+        significant(greatest.current.value(), 4),
+        facts.state_words(greatest.state),
+        significant(rating.value(), 4),
+    );
+    let next_step = format!(
+        "Use a connector whose contacts carry {} A, or split the circuit of cavity {} over two \
+         cavities.",
+        significant(greatest.current.value(), 3),
+        worst.cavity
+    );
+    let mut working = Working::new();
+    working.step(
+        format!("greatest current of cavity {}", worst.cavity),
+        "",
+        facts.state_words(greatest.state),
+        format!("{} A", significant(greatest.current.value(), 5)),
+        None,
+    );
+    working.step(
+        "rating of one contact",
+        "",
+        "as stated for the connector type",
+        rating.to_string(),
+        Some(&CONTACT_OVERLOADED.citations[0].source()),
+    );
+    let holds = within(greatest.current.value(), rating.value());
+    Finding::judged(code, place, holds, message, next_step)
+        .worst_in(greatest.state)
+        .measured(greatest.current.value(), rating.value(), "A")
+        .shown(working)
+}

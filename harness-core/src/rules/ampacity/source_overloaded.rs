@@ -1,0 +1,158 @@
+//! A source gives more than it can without harm.
+
+use crate::model::{Index, Source};
+use crate::network::assembly::SourceCondition;
+use crate::rules::{
+    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, within,
+};
+use crate::units::Amperes;
+use crate::working::{NotEvaluated, Status, Working, significant};
+
+/// The rule.
+pub const SOURCE_OVERLOADED: Rule = Rule {
+    code: "source_overloaded",
+    title: "Source overloaded",
+    subject: Subject::Ampacity,
+    fault: "In some state the loads of this boat draw more from the source than it is stated to \
+            give without harm.",
+    why: "An alternator burns out, a charger shuts off, a battery's internal limit opens and the \
+          boat goes dark.",
+    what_to_do: "Fit a larger source, share the loads between sources, or do not run them \
+                 together.",
+    citations: &[Citation {
+        rule_set: None,
+        document: "Greatest current stated for the source",
+        place: "label or data sheet of the source",
+        status: Status::OurPractice,
+        relation: Relation::OurPractice,
+        says: "A source is held to the greatest current stated for it, because beyond it the \
+               maker promises nothing.",
+    }],
+    cases: &[
+        Case {
+            name: "well inside",
+            given: "5 A from a battery stated for 600 A.",
+            changes: &[],
+            of: "source battery",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
+            name: "exactly at",
+            given: "5 A from a battery stated for 5 A.",
+            changes: &[("sources/battery/max_a", "5.0")],
+            of: "source battery",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
+            name: "just over",
+            given: "5 A from a battery stated for 4.9 A.",
+            changes: &[("sources/battery/max_a", "4.9")],
+            of: "source battery",
+            rule_set: None,
+            expected: "fails",
+        },
+        Case {
+            name: "data missing",
+            given: "The battery states no greatest current.",
+            changes: &[("sources/battery/max_a", "null")],
+            of: "source battery",
+            rule_set: None,
+            expected: "not evaluated",
+        },
+        Case {
+            name: "load unknown",
+            given: "The pump states neither current, power nor resistance.",
+            changes: &[("loads/pump/current_a", "null")],
+            of: "source battery",
+            rule_set: None,
+            expected: "not evaluated",
+        },
+    ],
+    judge,
+};
+
+fn judge(facts: &Facts<'_>) -> Vec<Finding> {
+    facts
+        .assembly
+        .sources
+        .iter()
+        .map(|&(source, minus, plus)| finding(facts, source, [minus, plus]))
+        .collect()
+}
+
+/// The greatest current the source gives over the states; charging is none.
+fn greatest(
+    facts: &Facts<'_>,
+    source: Index<Source>,
+    poles: [usize; 2],
+) -> Result<Greatest, NotEvaluated> {
+    let mut greatest = Greatest {
+        current: Amperes::ZERO,
+        state: None,
+    };
+    let beside: Vec<_> = (facts.assembly.branches.iter().enumerate())
+        .filter(|(_, branch)| poles.contains(&branch.from) || poles.contains(&branch.to))
+        .map(|(number, _)| number)
+        .collect();
+    for operating in facts.at(SourceCondition::Nominal) {
+        for &branch in &beside {
+            operating.branch_currents[branch].clone()?;
+        }
+        let current = operating.source_currents.get(&source);
+        if let Some(&current) = current.filter(|current| **current > greatest.current) {
+            greatest = Greatest {
+                current,
+                state: operating.state,
+            };
+        }
+    }
+    Ok(greatest)
+}
+
+fn finding(facts: &Facts<'_>, source: Index<Source>, poles: [usize; 2]) -> Finding {
+    let code = SOURCE_OVERLOADED.code;
+    let place = Place::Source(source);
+    let greatest = match greatest(facts, source, poles) {
+        Ok(greatest) => greatest,
+        Err(why) => return Finding::not_evaluated(code, place, why),
+    };
+    let Some(limit) = facts.model.sources[source].max_current else {
+        let why = "the source states no greatest current";
+        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+    };
+    let title = place.title(facts.model);
+    let current = greatest.current;
+    let message = format!(
+        "{title} gives {} A {}; it can give {} A.",
+        significant(current.value(), 4),
+        facts.state_words(greatest.state),
+        significant(limit.value(), 4),
+    );
+    let next_step = format!(
+        "Take {} A off {title} in that state, or fit a source for {} A.",
+        significant((current - limit).value(), 3),
+        significant(current.value(), 3)
+    );
+    let mut working = Working::new();
+    working.step(
+        "greatest current over the states",
+        "",
+        facts.state_words(greatest.state),
+        format!("{} A", significant(current.value(), 5)),
+        None,
+    );
+    working.step(
+        "greatest current it can give",
+        "",
+        "as stated",
+        limit.to_string(),
+        Some(&SOURCE_OVERLOADED.citations[0].source()),
+    );
+    let holds = within(current.value(), limit.value());
+    Finding::judged(code, place, holds, message, next_step)
+        .worst_in(greatest.state)
+        .measured(current.value(), limit.value(), "A")
+        .shown(working)
+}

@@ -1,0 +1,9 @@
+//! Sizes and colors of wires.
+
+mod conductor_below_smallest_permitted;
+mod return_smaller_than_feed;
+mod wrong_color_for_function;
+
+pub use conductor_below_smallest_permitted::CONDUCTOR_BELOW_SMALLEST_PERMITTED;
+pub use return_smaller_than_feed::RETURN_SMALLER_THAN_FEED;
+pub use wrong_color_for_function::WRONG_COLOR_FOR_FUNCTION;

@@ -1,0 +1,390 @@
+//! A return is thinner than what it brings back.
+
+use crate::conductor::AmpacityQuestion;
+use crate::model::{Function, Identified, Index, Load, Role, RuleSet, Wire};
+use crate::network::assembly::{LoadPoint, Part, PathShare, SourceCondition};
+use crate::rules::ampacity::allowance::{Allowances, thick_enough};
+use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, within};
+use crate::tables::conductors::{self, ConductorRow};
+use crate::units::{Amperes, SquareMillimetres, WireSize};
+use crate::working::{NotEvaluated, Status, Working, significant};
+use std::collections::BTreeMap;
+
+/// The rule.
+pub const RETURN_SMALLER_THAN_FEED: Rule = Rule {
+    code: "return_smaller_than_feed",
+    title: "Return smaller than its feeds",
+    subject: Subject::Conductors,
+    fault: "A return is thinner than the feed of a load that uses it, or a shared return is not \
+            allowed the currents of all its loads together.",
+    why: "What goes out must come back. Returns are drawn last and shared freely: gauges move \
+          when lights go on, the plotter restarts when the horn sounds.",
+    what_to_do: "Make the return at least as thick as the feed it belongs to; size a shared return \
+                 for everything that comes back through it.",
+    citations: &[
+        Citation {
+            rule_set: Some(RuleSet::UsVoluntary),
+            document: "ABYC E-11 (public article quoting E-11 clauses, 2020)",
+            place: "11.5.4.7.3",
+            status: Status::Sourced,
+            relation: Relation::DerivedFrom,
+            says: "A negative bus for accessories, and the conductor to it, has at least the \
+                   ampacity of the feeders to the panels it serves.",
+        },
+        Citation {
+            rule_set: None,
+            document: "Return of each load",
+            place: "area and sum of currents",
+            status: Status::OurPractice,
+            relation: Relation::OurPractice,
+            says: "A return is at least as thick as the thinnest conductor of the feed of each \
+                   load that uses it, and a shared one is allowed, by the bare table value, the \
+                   greatest currents of all its loads at once, because options are added to \
+                   returns without anyone counting. Engine starting is left out of the sum.",
+        },
+    ],
+    cases: &[
+        Case {
+            name: "exactly at",
+            given: "Feed and return of 12 AWG.",
+            changes: &[],
+            of: "wire return",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
+            name: "well inside",
+            given: "A return of 10 AWG for a feed of 12 AWG.",
+            changes: &[("wires/return/size", "\"10 AWG\"")],
+            of: "wire return",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
+            name: "just under",
+            given: "A return of 14 AWG for a feed of 12 AWG.",
+            changes: &[("wires/return/size", "\"14 AWG\"")],
+            of: "wire return",
+            rule_set: None,
+            expected: "fails",
+        },
+        Case {
+            name: "shared, exactly at",
+            given: "Two pumps, 20 A and 25 A, come back through one 12 AWG of 105 °C: 45 A.",
+            changes: &[
+                ("loads/pump/current_a", "20.0"),
+                SHARED[0],
+                SHARED[1],
+                SHARED[2],
+            ],
+            of: "wire return",
+            rule_set: None,
+            expected: "met",
+        },
+        Case {
+            name: "shared, just over",
+            given: "The same with 20.1 A for the first.",
+            changes: &[
+                ("loads/pump/current_a", "20.1"),
+                SHARED[0],
+                SHARED[1],
+                SHARED[2],
+            ],
+            of: "wire return",
+            rule_set: None,
+            expected: "fails",
+        },
+        Case {
+            name: "no size",
+            given: "The return states no size.",
+            changes: &[("wires/return/size", "null")],
+            of: "wire return",
+            rule_set: None,
+            expected: "not evaluated",
+        },
+        Case {
+            name: "feed unknown",
+            given: "The feed states no size, so the way of the current back is not evaluated.",
+            changes: &[("wires/feed/size", "null")],
+            of: "wire return",
+            rule_set: None,
+            expected: "not evaluated",
+        },
+    ],
+    judge,
+};
+
+/// A second pump of 25 A whose return joins that of the first at the pump.
+const SHARED: [(&str, &str); 3] = [
+    (
+        "loads/+",
+        r#"{"id": "pump-2", "point": "at-pump", "current_a": 25.0, "drop_class": "other"}"#,
+    ),
+    (
+        "wires/+",
+        r#"{"id": "feed-2", "from": "fuse.out", "to": "pump-2.plus", "size": "12 AWG"}"#,
+    ),
+    (
+        "wires/+",
+        r#"{"id": "join", "from": "pump-2.minus", "to": "pump.minus", "size": "12 AWG"}"#,
+    ),
+];
+
+/// What comes back through one wire.
+#[derive(Default)]
+struct Shared {
+    loads: BTreeMap<Index<Load>, Portion>,
+}
+
+/// One load's portion: its greatest current, and the thinnest wire of its feed.
+struct Portion {
+    current: Amperes,
+    thinnest: Option<Index<Wire>>,
+}
+
+fn judge(facts: &Facts<'_>) -> Vec<Finding> {
+    let mut returns: BTreeMap<Index<Wire>, Shared> = BTreeMap::new();
+    let mut unknown = None;
+    for operating in facts.at(SourceCondition::Nominal) {
+        for (&load, point) in &operating.loads {
+            let supplied = match point {
+                LoadPoint::Supplied(supplied) => supplied,
+                LoadPoint::NotEvaluated(_) => {
+                    unknown.get_or_insert(load);
+                    continue;
+                }
+                _ => continue,
+            };
+            let thinnest = thinnest(facts, &supplied.feed);
+            for share in &supplied.back {
+                if let Part::Wire(wire) = facts.assembly.branches[share.branch].part {
+                    let shared = returns.entry(wire).or_default();
+                    let part = shared.loads.entry(load).or_insert(Portion {
+                        current: Amperes::ZERO,
+                        thinnest,
+                    });
+                    part.current = part.current.max(supplied.current);
+                }
+            }
+        }
+    }
+    let mut allowances = Allowances::of(facts);
+    facts
+        .wires()
+        .filter_map(|(wire, stated)| match returns.get(&wire) {
+            Some(shared) => Some(finding(facts, &mut allowances, wire, shared)),
+            None if stated.role == Some(Role::Return) => Some(unused(facts, wire, unknown)),
+            None => None,
+        })
+        .collect()
+}
+
+fn unused(facts: &Facts<'_>, wire: Index<Wire>, unknown: Option<Index<Load>>) -> Finding {
+    let code = RETURN_SMALLER_THAN_FEED.code;
+    let place = Place::Wire(wire);
+    if let Some(load) = unknown {
+        let why = format!(
+            "the current of {} is not known, and it may come back through this wire",
+            facts.model.loads[load].title()
+        );
+        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+    }
+    let message = format!(
+        "No load of this boat comes back through wire {}.",
+        facts.model.wires.id(wire)
+    );
+    Finding::judged(code, place, true, message, "")
+}
+
+fn row(facts: &Facts<'_>, wire: Index<Wire>) -> Option<&'static ConductorRow> {
+    facts.model.wires[wire].size.and_then(conductors::row)
+}
+
+fn area(row: &ConductorRow) -> SquareMillimetres {
+    row.area.value
+}
+
+/// The thinnest wire of a feed.
+fn thinnest(facts: &Facts<'_>, feed: &[PathShare]) -> Option<Index<Wire>> {
+    let wires = feed
+        .iter()
+        .filter_map(|share| match facts.assembly.branches[share.branch].part {
+            Part::Wire(wire) => Some((wire, area(row(facts, wire)?).value())),
+            _ => None,
+        });
+    wires
+        .min_by(|a, b| a.1.total_cmp(&b.1))
+        .map(|(wire, _)| wire)
+}
+
+fn finding(
+    facts: &Facts<'_>,
+    allowances: &mut Allowances<'_, '_>,
+    wire: Index<Wire>,
+    shared: &Shared,
+) -> Finding {
+    let code = RETURN_SMALLER_THAN_FEED.code;
+    let place = Place::Wire(wire);
+    let Some(own) = row(facts, wire) else {
+        let why = "the wire states no size";
+        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+    };
+    let thickest_feed = shared
+        .loads
+        .iter()
+        .filter_map(|(load, part)| Some((*load, part.thinnest?)))
+        .filter_map(|(load, feed)| Some((load, feed, row(facts, feed)?)))
+        .max_by(|a, b| area(a.2).value().total_cmp(&area(b.2).value()));
+    if let Some((load, feed, needed)) = thickest_feed
+        && area(own) < area(needed)
+    {
+        return thinner(facts, wire, own, load, feed, needed);
+    }
+    if shared.loads.len() > 1 {
+        return sum(facts, allowances, wire, shared);
+    }
+    let message = format!(
+        "Wire {} ({}) is at least as thick as the feed it belongs to.",
+        facts.model.wires.id(wire),
+        own.size
+    );
+    let mut found = Finding::judged(code, place, true, message, "");
+    if let Some((_, feed, needed)) = thickest_feed {
+        found = found
+            .measured(area(own).value(), area(needed).value(), "mm2")
+            .shown(areas(facts, wire, own, feed, needed));
+    }
+    found
+}
+
+fn thinner(
+    facts: &Facts<'_>,
+    wire: Index<Wire>,
+    own: &ConductorRow,
+    load: Index<Load>,
+    feed: Index<Wire>,
+    needed: &ConductorRow,
+) -> Finding {
+    let id = facts.model.wires.id(wire);
+    let message = format!(
+        "Wire {id} ({}) brings back what goes to {} through at least {} ({}).",
+        own.size,
+        facts.model.loads[load].title(),
+        needed.size,
+        facts.model.wires.id(feed),
+    );
+    let size: Option<WireSize> = conductors::stocked(own.size.series())
+        .find(|row| area(row) >= area(needed))
+        .map(|row| row.size);
+    let next_step = size.map_or_else(
+        || format!("Lay a second conductor beside wire {id}."),
+        |size| format!("Use {size} for wire {id}."),
+    );
+    Finding::judged(
+        RETURN_SMALLER_THAN_FEED.code,
+        Place::Wire(wire),
+        false,
+        message,
+        next_step,
+    )
+    .measured(area(own).value(), area(needed).value(), "mm2")
+    .shown(areas(facts, wire, own, feed, needed))
+}
+
+fn areas(
+    facts: &Facts<'_>,
+    wire: Index<Wire>,
+    own: &ConductorRow,
+    feed: Index<Wire>,
+    needed: &ConductorRow,
+) -> Working {
+    let mut working = Working::new();
+    for (what, wire, row) in [
+        ("area of the return", wire, own),
+        ("thinnest of the thickest feed", feed, needed),
+    ] {
+        working.step(
+            what,
+            "",
+            format!("wire {}, {}", facts.model.wires.id(wire), row.size),
+            format!("{} mm2", significant(area(row).value(), 4)),
+            Some(&row.area.source),
+        );
+    }
+    working
+}
+
+/// A shared return against the greatest currents of all its loads at once.
+fn sum(
+    facts: &Facts<'_>,
+    allowances: &mut Allowances<'_, '_>,
+    wire: Index<Wire>,
+    shared: &Shared,
+) -> Finding {
+    let code = RETURN_SMALLER_THAN_FEED.code;
+    let place = Place::Wire(wire);
+    let starts = |load: Index<Load>| {
+        facts.model.loads[load].circuit.is_some_and(|circuit| {
+            facts.model.circuits[circuit].function == Some(Function::Starting)
+        })
+    };
+    let counted = || shared.loads.iter().filter(|(load, _)| !starts(**load));
+    let total: Amperes = counted().map(|(_, part)| part.current).sum();
+    let mut least: Option<(AmpacityQuestion, Amperes, Working)> = None;
+    for &set in &facts.model.settings.rule_sets {
+        match allowances.table_value(wire, set) {
+            Err(why) => return Finding::not_evaluated(code, place, why),
+            Ok((question, found)) => {
+                if least
+                    .as_ref()
+                    .is_none_or(|(_, known, _)| found.value < *known)
+                {
+                    least = Some((question, found.value, found.working));
+                }
+            }
+        }
+    }
+    let Some((question, allowed, table)) = least else {
+        let why = "the model applies no rule set with an ampacity table";
+        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+    };
+    let id = facts.model.wires[wire].id();
+    let message = format!(
+        "{} loads come back through wire {id} ({}), together at most {} A; its table value is {} A.",
+        shared.loads.len(),
+        question.size,
+        significant(total.value(), 4),
+        significant(allowed.value(), 4),
+    );
+    let holds = within(total.value(), allowed.value());
+    let next_step = if holds {
+        String::new()
+    } else {
+        thick_enough(&question, total).map_or_else(
+            || format!("Give some of the loads on wire {id} a return of their own."),
+            |size| {
+                format!(
+                    "Use {size} for wire {id}, or give some of its loads a return of their own."
+                )
+            },
+        )
+    };
+    let each: Vec<_> = counted()
+        .map(|(load, part)| {
+            let current = significant(part.current.value(), 4);
+            format!("{} {current} A", facts.model.loads.id(*load))
+        })
+        .collect();
+    let mut working = Working::new();
+    working.step(
+        "greatest currents of its loads, all at once",
+        "sum, engine starting left out",
+        each.join(" + "),
+        format!("{} A", significant(total.value(), 5)),
+        Some(&RETURN_SMALLER_THAN_FEED.citations[1].source()),
+    );
+    working.append(table);
+    Finding::judged(code, place, holds, message, next_step)
+        .measured(total.value(), allowed.value(), "A")
+        .shown(working)
+}

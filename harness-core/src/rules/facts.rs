@@ -1,0 +1,122 @@
+//! What rules judge: one boat of a model, routed and solved in each operating state.
+
+use crate::boats::{Boat, BoatSet};
+use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet, Wire};
+use crate::network::assembly::{Assembly, LoadPoint, Operating, Part, SourceCondition};
+use crate::routing::{Bundle, Routing};
+use crate::units::Amperes;
+use crate::working::NotEvaluated;
+
+/// A boat ready to be judged.
+#[derive(Debug)]
+pub struct Facts<'m> {
+    /// The model.
+    pub model: &'m BoatModel,
+    /// Every buildable boat; `None` where the rules between options are too tangled to count.
+    pub boats: Option<&'m BoatSet>,
+    /// The boat judged.
+    pub boat: &'m Boat,
+    /// Where the wires go.
+    pub routing: &'m Routing,
+    /// What is joined to what on this boat.
+    pub assembly: &'m Assembly,
+    /// This boat in each state and condition of the sources.
+    pub operating: &'m [Operating],
+    /// The bundle of each run on this boat.
+    pub bundles: &'m [Bundle],
+}
+
+/// The greatest current of something, and the state in which it flows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Greatest {
+    /// Magnitude of the current.
+    pub current: Amperes,
+    /// The state; `None` for a model without states.
+    pub state: Option<Index<OperatingState>>,
+}
+
+impl Facts<'_> {
+    /// Each state, at one condition of the sources.
+    pub fn at(&self, condition: SourceCondition) -> impl Iterator<Item = &Operating> {
+        self.operating
+            .iter()
+            .filter(move |operating| operating.condition == condition)
+    }
+
+    /// Whether a rule set applies to the model.
+    pub fn applies(&self, rule_set: RuleSet) -> bool {
+        self.model.settings.rule_sets.contains(&rule_set)
+    }
+
+    /// The wires this boat has.
+    pub fn wires(&self) -> impl Iterator<Item = (Index<Wire>, &Wire)> {
+        self.model
+            .wires
+            .iter()
+            .filter(|(_, wire)| wire.fitted_when.holds(self.boat))
+    }
+
+    /// The loads this boat has.
+    pub fn loads(&self) -> impl Iterator<Item = (Index<Load>, &Load)> {
+        self.model
+            .loads
+            .iter()
+            .filter(|(_, load)| load.fitted_when.holds(self.boat))
+    }
+
+    /// The greatest current of a part over all states at nominal volts.
+    ///
+    /// # Errors
+    /// When in some state the current is unknown.
+    pub fn greatest_current(&self, part: Part) -> Result<Greatest, NotEvaluated> {
+        let Some(branch) = self.assembly.branch(part) else {
+            return Ok(Greatest {
+                current: Amperes::ZERO,
+                state: None,
+            });
+        };
+        let mut greatest = Greatest {
+            current: Amperes::ZERO,
+            state: None,
+        };
+        for operating in self.at(SourceCondition::Nominal) {
+            let current = operating.branch_currents[branch].clone()?.abs();
+            if current > greatest.current {
+                greatest = Greatest {
+                    current,
+                    state: operating.state,
+                };
+            }
+        }
+        Ok(greatest)
+    }
+
+    /// Whether a part is closed in some stated state. Only devices open; a model that states no
+    /// states has them closed.
+    pub fn closes(&self, part: Part) -> bool {
+        let Part::Device(device) = part else {
+            return true;
+        };
+        let open_in = &self.model.devices[device].open_in;
+        let states = &self.model.states;
+        states.is_empty() || states.indices().any(|state| !open_in.contains(&state))
+    }
+
+    /// What becomes of a load in each state at one condition.
+    pub fn load_points(
+        &self,
+        load: Index<Load>,
+        condition: SourceCondition,
+    ) -> impl Iterator<Item = (Option<Index<OperatingState>>, &LoadPoint)> {
+        self.at(condition)
+            .filter_map(move |operating| Some((operating.state, operating.loads.get(&load)?)))
+    }
+
+    /// Name of a state for a sentence.
+    pub fn state_words(&self, state: Option<Index<OperatingState>>) -> String {
+        state.map_or_else(
+            || "with every load running".to_owned(),
+            |state| format!("in state \"{}\"", self.model.states[state].title()),
+        )
+    }
+}

@@ -1,0 +1,198 @@
+//! The one place that strings everything together: model in, routed, solved, judged out.
+
+use crate::boats::{Boat, BoatSet, OptionIndex, OptionRule, Options, TooWide};
+use crate::model::{BoatModel, Hull, Index};
+use crate::network::assembly::{Assembly, Operating, SourceCondition};
+use crate::routing::{Bundle, Routing, bundles};
+use crate::rules::{self, Facts, Finding};
+use std::fmt;
+
+/// Which boat is looked at.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum BoatChoice {
+    /// The buildable boat with the most options: for now it stands for all buildable boats.
+    #[default]
+    Fullest,
+    /// The boat with these options.
+    Options(Vec<OptionIndex>),
+    /// The boat ordered under a hull number.
+    Hull(Index<Hull>),
+}
+
+/// Why no boat could be looked at.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NoBoat {
+    /// The rules between options contradict each other; these of them cannot hold together, by
+    /// position in the model's list.
+    NoneBuildable(Vec<usize>),
+    /// The options asked for break these rules, by position in the model's list of demands.
+    NotBuildable(Vec<OptionRule>),
+    /// The rules are too tangled for the diagram.
+    TooWide(String),
+}
+
+impl fmt::Display for NoBoat {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::NoneBuildable(rules) => write!(
+                f,
+                "no boat can be ordered: {} rules between options contradict each other",
+                rules.len()
+            ),
+            Self::NotBuildable(rules) => {
+                write!(
+                    f,
+                    "this boat cannot be ordered: it breaks {} rules",
+                    rules.len()
+                )
+            }
+            Self::TooWide(why) => f.write_str(why),
+        }
+    }
+}
+
+impl std::error::Error for NoBoat {}
+
+/// A model with one boat of it routed, solved and judged.
+#[derive(Debug)]
+pub struct Study {
+    /// The model.
+    pub model: BoatModel,
+    /// Every buildable boat.
+    pub boats: BoatSet,
+    /// How the boat was chosen.
+    pub choice: BoatChoice,
+    /// The boat judged.
+    pub boat: Boat,
+    /// Where each wire goes.
+    pub routing: Routing,
+    /// What is joined to what on this boat.
+    pub assembly: Assembly,
+    /// This boat in each state and condition of the sources.
+    pub operating: Vec<Operating>,
+    /// The bundle of each run on this boat.
+    pub bundles: Vec<Bundle>,
+    /// Every finding of every rule.
+    pub findings: Vec<Finding>,
+}
+
+/// The options of a model with everything that is demanded of them: stated rules, and each
+/// package needs what it contains.
+pub fn options_of(model: &BoatModel) -> Options {
+    let stated = model.option_rules.iter().map(|stated| stated.rule.clone());
+    let contained = model.options.iter().flat_map(|(index, option)| {
+        let package = OptionIndex(index.number());
+        option
+            .contains
+            .iter()
+            .map(move |part| OptionRule::Requires(package, *part))
+    });
+    Options::of_known(model.options.len(), stated.chain(contained).collect())
+}
+
+impl Study {
+    /// Routes, solves and judges one boat of a model.
+    ///
+    /// # Errors
+    /// When there is no such boat.
+    pub fn of(model: BoatModel, choice: BoatChoice) -> Result<Self, NoBoat> {
+        let options = options_of(&model);
+        let boats = BoatSet::of(&options).map_err(|wide| NoBoat::TooWide(wide.to_string()))?;
+        let boat = chosen(&model, &options, &boats, &choice)?;
+        let routing = Routing::of(&model);
+        let assembly = Assembly::of(&model, &routing, &boat);
+        let operating = operating(&model, &assembly);
+        let bundles = bundles(&model, &routing, |wire| {
+            model.wires[wire].fitted_when.holds(&boat)
+        });
+        let findings = rules::judge(&Facts {
+            model: &model,
+            boats: Some(&boats),
+            boat: &boat,
+            routing: &routing,
+            assembly: &assembly,
+            operating: &operating,
+            bundles: &bundles,
+        });
+        Ok(Self {
+            model,
+            boats,
+            choice,
+            boat,
+            routing,
+            assembly,
+            operating,
+            bundles,
+            findings,
+        })
+    }
+
+    /// The facts the rules judged.
+    pub fn facts(&self) -> Facts<'_> {
+        Facts {
+            model: &self.model,
+            boats: Some(&self.boats),
+            boat: &self.boat,
+            routing: &self.routing,
+            assembly: &self.assembly,
+            operating: &self.operating,
+            bundles: &self.bundles,
+        }
+    }
+}
+
+fn chosen(
+    model: &BoatModel,
+    options: &Options,
+    boats: &BoatSet,
+    choice: &BoatChoice,
+) -> Result<Boat, NoBoat> {
+    let asked: Boat = match choice {
+        BoatChoice::Fullest => {
+            return boats.fullest().ok_or_else(|| {
+                let against = crate::boats::contradicting_rules(options);
+                let rules = against.ok().flatten().map(|found| found.rules);
+                NoBoat::NoneBuildable(rules.unwrap_or_default())
+            });
+        }
+        BoatChoice::Options(asked) => asked.iter().copied().collect(),
+        BoatChoice::Hull(hull) => model.hulls[*hull].options.iter().copied().collect(),
+    };
+    let broken: Vec<_> = options
+        .rules()
+        .iter()
+        .filter(|rule| !rule.holds(&asked))
+        .cloned()
+        .collect();
+    if broken.is_empty() {
+        Ok(asked)
+    } else {
+        Err(NoBoat::NotBuildable(broken))
+    }
+}
+
+fn operating(model: &BoatModel, assembly: &Assembly) -> Vec<Operating> {
+    let states: Vec<_> = if model.states.is_empty() {
+        vec![None]
+    } else {
+        model.states.indices().map(Some).collect()
+    };
+    let each = |condition| {
+        states
+            .iter()
+            .map(move |state| (condition, *state))
+            .collect::<Vec<_>>()
+    };
+    SourceCondition::ALL
+        .into_iter()
+        .flat_map(each)
+        .map(|(condition, state)| assembly.operate(model, state, condition))
+        .collect()
+}
+
+/// The diagram was too wide.
+impl From<TooWide> for NoBoat {
+    fn from(wide: TooWide) -> Self {
+        Self::TooWide(wide.to_string())
+    }
+}

@@ -1,0 +1,8 @@
+//! The JSON API. Same engineering code as the pages; one file a kind of thing.
+
+mod body;
+pub mod calculations;
+pub mod models;
+pub mod openapi;
+
+pub use body::ApiJson;

@@ -1,0 +1,177 @@
+//! The frame around every page: what stands above and below its own content.
+
+use crate::store::RevisionHead;
+
+/// Pages of a boat model, in the order of the row of links: end of the address, words shown.
+const MODEL_PAGES: &[(&str, &str)] = &[("revisions", "Revisions")];
+
+/// Pages of no boat model.
+const SITE_PAGES: &[(&str, &str)] = &[
+    ("/models", "Boat models"),
+    ("/models/import", "Import a boat model"),
+];
+
+/// Address of the page of a boat model that a reader sees first.
+pub fn first_page(id: &str) -> String {
+    address(id, MODEL_PAGES[0].0, "")
+}
+
+fn address(id: &str, tail: &str, boat_query: &str) -> String {
+    let mut address = format!("/models/{id}");
+    for (mark, part) in [('/', tail), ('?', boat_query)] {
+        if !part.is_empty() {
+            address.push(mark);
+            address.push_str(part);
+        }
+    }
+    address
+}
+
+/// A link of the row.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Link {
+    /// Where it leads.
+    pub href: String,
+    /// Its words.
+    pub text: &'static str,
+    /// Whether it is the page shown.
+    pub is_here: bool,
+}
+
+/// A step of the way from the list of boat models to the page.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Crumb {
+    /// Where it leads.
+    pub href: String,
+    /// Its words.
+    pub text: String,
+}
+
+/// The boat model on the page, at which revision, and which of its boats.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct InView {
+    /// Id of the boat model.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Revision shown.
+    pub revision: i64,
+    /// When it was recorded, RFC 3339.
+    pub recorded_at: String,
+    /// Who recorded it.
+    pub who: String,
+    /// The boat in view, in words.
+    pub boat: String,
+    /// The same as the query of an address, kept in every link; empty for all boats.
+    pub boat_query: String,
+}
+
+impl From<&RevisionHead> for InView {
+    /// All buildable boats are in view.
+    fn from(head: &RevisionHead) -> Self {
+        Self {
+            id: head.model_id.clone(),
+            name: head.name.clone(),
+            revision: head.number,
+            recorded_at: head.recorded_at.clone(),
+            who: head.who.clone(),
+            boat: "all buildable boats".to_owned(),
+            boat_query: String::new(),
+        }
+    }
+}
+
+/// The frame of one page. Every template that extends `layout.html` has it as `frame`.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Frame {
+    /// Heading of the page, and its title.
+    pub title: String,
+    /// The page shows a form that was not accepted.
+    pub is_form_again: bool,
+    /// Way from the list of boat models.
+    pub crumbs: Vec<Crumb>,
+    /// The boat model on the page.
+    pub model: Option<InView>,
+    /// Text in the search box.
+    pub search: String,
+    /// What the results on the page rest on: tables with their versions, rule sets.
+    pub rests_on: Vec<String>,
+    /// The page shown, as it stands in the row of links.
+    pub here: &'static str,
+}
+
+impl Frame {
+    /// Frame of a page headed `title`.
+    pub fn new(title: impl Into<String>) -> Self {
+        Self {
+            title: title.into(),
+            ..Self::default()
+        }
+    }
+
+    /// Puts a boat model in view; `here` is the end of the address in the row of links.
+    #[must_use]
+    pub fn of_model(mut self, model: impl Into<InView>, here: &'static str) -> Self {
+        self.model = Some(model.into());
+        self.here = here;
+        self.under("Boat models", "/models")
+    }
+
+    /// Marks a page of no boat model as the one shown in the row of links.
+    #[must_use]
+    pub fn at(mut self, here: &'static str) -> Self {
+        self.here = here;
+        self
+    }
+
+    /// Adds a step to the way to this page.
+    #[must_use]
+    pub fn under(mut self, text: impl Into<String>, href: impl Into<String>) -> Self {
+        self.crumbs.push(Crumb {
+            href: href.into(),
+            text: text.into(),
+        });
+        self
+    }
+
+    /// The row of links.
+    pub fn links(&self) -> Vec<Link> {
+        let pages = if self.model.is_some() {
+            MODEL_PAGES
+        } else {
+            SITE_PAGES
+        };
+        let link = |&(end, text): &(&'static str, &'static str)| Link {
+            href: match &self.model {
+                Some(model) => address(&model.id, end, &model.boat_query),
+                None => end.to_owned(),
+            },
+            text,
+            is_here: end == self.here,
+        };
+        pages.iter().map(link).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_boat_in_view_is_kept_in_every_link() {
+        let model = InView {
+            id: "launch-92".to_owned(),
+            name: "Launch".to_owned(),
+            revision: 3,
+            recorded_at: "2026-01-02T03:04:05Z".to_owned(),
+            who: "A".to_owned(),
+            boat: "hull 0147".to_owned(),
+            boat_query: "hull=0147".to_owned(),
+        };
+        let frame = Frame::new("Revisions").of_model(model, "revisions");
+        let links = frame.links();
+        assert!(links.iter().all(|link| link.href.ends_with("?hull=0147")));
+        assert_eq!(links.iter().filter(|link| link.is_here).count(), 1);
+        assert_eq!(address("a", "", ""), "/models/a");
+    }
+}

@@ -1,0 +1,146 @@
+//! Every address of the service.
+
+use std::time::Duration;
+
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::http::StatusCode;
+use axum::middleware::from_fn;
+use axum::routing::{MethodRouter, get, post};
+use harness_core::requests::{
+    AmpacityRequest, BoatsRequest, BundleRequest, CheckRequest, ConductorRequest, DropRequest,
+    NetworkRequest, Request,
+};
+use tower::ServiceBuilder;
+use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::csrf::CsrfLayer;
+use tower_http::limit::RequestBodyLimitLayer;
+use tower_http::timeout::TimeoutLayer;
+use tower_http::trace::TraceLayer;
+
+use crate::error::{self, Error};
+use crate::routes::{health, models, search};
+use crate::store::Store;
+use crate::{api, assets, conditional, guard};
+
+/// Largest body of a request, in bytes.
+///
+/// A network of 200 000 elements, the most that is solved, takes about 25 MB of JSON.
+pub const BODY_LIMIT: usize = 32 * 1024 * 1024;
+/// Longest time for an answer.
+pub const TIME_LIMIT: Duration = Duration::from_secs(30);
+
+/// What the routes work with.
+#[derive(Clone, Debug)]
+pub struct AppState {
+    /// The boat models.
+    pub store: Store,
+}
+
+/// The addresses, in the order of the pages.
+#[rustfmt::skip]
+pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
+    vec![
+        // Pages
+        ("/",                                  get(models::list)),
+        ("/models",                            get(models::list)),
+        ("/models/import",                     get(models::import_form).post(models::import)),
+        ("/models/{id}/file.json",             get(models::file)),
+        ("/models/{id}/replace",               get(models::replace_form).post(models::replace)),
+        ("/models/{id}/delete",                get(models::delete_form).post(models::delete)),
+        ("/models/{id}/revisions",             get(models::revisions)),
+        ("/models/{id}/revisions/{number}/file.json", get(models::revision_file)),
+        ("/search",                            get(search::search)),
+        // API
+        ("/api/models",                        get(api::models::list).post(api::models::create)),
+        ("/api/models/{id}",                   get(api::models::read).put(api::models::replace)
+                                                   .delete(api::models::delete)),
+        ("/api/models/{id}/revisions",         get(api::models::revisions)),
+        ("/api/models/{id}/revisions/{number}", get(api::models::revision)),
+        ("/api/calculations/conductor",        ask::<ConductorRequest>()),
+        ("/api/calculations/drop",             ask::<DropRequest>()),
+        ("/api/calculations/ampacity",         ask::<AmpacityRequest>()),
+        ("/api/calculations/network",          ask::<NetworkRequest>()),
+        ("/api/calculations/bundle",           ask::<BundleRequest>()),
+        ("/api/calculations/boats",            ask::<BoatsRequest>()),
+        ("/api/check",                         ask::<CheckRequest>()),
+        ("/api/openapi.json",                  get(api::openapi::openapi)),
+        ("/api/model-schema.json",             get(api::openapi::model_schema)),
+        // Of the service itself
+        ("/health",                            get(health::health)),
+        ("/static/{name}",                     get(assets::get)),
+    ]
+}
+
+/// A question of the core, asked by POST.
+fn ask<Q>() -> MethodRouter<AppState>
+where
+    Q: Request + 'static,
+    Q::Answer: Send,
+{
+    post(api::calculations::calculate::<Q>)
+}
+
+/// The whole service, on the boat models of `state`.
+pub fn app(state: AppState) -> Router {
+    let router = routes()
+        .into_iter()
+        .fold(Router::new(), |router, (address, methods)| {
+            router.route(address, methods)
+        })
+        .fallback(async || Error::NotFound("Nothing has this address.".to_owned()));
+    guarded(router).with_state(state)
+}
+
+/// Adds the layers that every request passes, named from the outside in.
+fn guarded<S: Clone + Send + Sync + 'static>(router: Router<S>) -> Router<S> {
+    router.layer(
+        ServiceBuilder::new()
+            .layer(TraceLayer::new_for_http())
+            .layer(from_fn(guard::headers))
+            .layer(from_fn(error::dress))
+            .layer(CsrfLayer::new().with_rejection_response(guard::cross_site))
+            .layer(from_fn(guard::this_machine))
+            .layer(CatchPanicLayer::custom(Error::of_panic))
+            .layer(TimeoutLayer::with_status_code(
+                StatusCode::SERVICE_UNAVAILABLE,
+                TIME_LIMIT,
+            ))
+            .layer(DefaultBodyLimit::disable())
+            .layer(from_fn(conditional::layer))
+            .layer(RequestBodyLimitLayer::new(BODY_LIMIT)),
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use axum::body::{Body, to_bytes};
+    use axum::http::Request;
+    use tower::ServiceExt;
+
+    use super::*;
+
+    #[tokio::test]
+    async fn a_panic_is_a_page_that_tells_nothing_of_the_inside() {
+        let broken = get(async || -> &'static str { panic!("secret of the inside") });
+        for (address, kind) in [("/x", "text/html"), ("/api/x", "application/problem+json")] {
+            let router = guarded(Router::new().route(address, broken.clone()));
+            let request = Request::get(address).body(Body::empty()).unwrap();
+            let response = router.oneshot(request).await.unwrap();
+            assert_eq!(response.status(), StatusCode::INTERNAL_SERVER_ERROR);
+            assert!(
+                response.headers()["content-type"]
+                    .to_str()
+                    .unwrap()
+                    .starts_with(kind)
+            );
+            assert!(response.headers().contains_key("content-security-policy"));
+            let body = to_bytes(response.into_body(), usize::MAX).await.unwrap();
+            let text = String::from_utf8(body.to_vec()).unwrap();
+            assert!(
+                text.contains("broke inside") && !text.contains("secret"),
+                "{text}"
+            );
+        }
+    }
+}

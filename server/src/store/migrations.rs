@@ -1,0 +1,29 @@
+//! The tables, step by step. A step that has been released is never altered: add another.
+
+use sqlx::SqlSafeStr;
+use sqlx::migrate::{Migration, MigrationType, Migrator};
+
+use super::{Db, StoreError};
+
+const STEPS: &[(i64, &str, &str)] = &[(
+    1,
+    "boat models and their revisions",
+    include_str!("../../migrations/0001_models.sql"),
+)];
+
+/// Applies the steps that the database has not seen yet, each in a transaction.
+pub(super) async fn run(writer: &sqlx::Pool<Db>) -> Result<(), StoreError> {
+    let steps = STEPS
+        .iter()
+        .map(|&(version, about, sql)| {
+            Migration::new(
+                version,
+                about.into(),
+                MigrationType::Simple,
+                sql.into_sql_str(),
+                false,
+            )
+        })
+        .collect();
+    Ok(Migrator::with_migrations(steps).run(writer).await?)
+}

@@ -1,0 +1,147 @@
+//! Where boat models are kept: the only place with SQL.
+//!
+//! One connection writes, several read. Every committed change is on the disk before it is
+//! acknowledged (write-ahead log, synchronous = FULL), so that a power cut loses nothing that
+//! somebody was told is saved. What is particular to SQLite is in this file; the statements in
+//! [`models`] use only what SQLite and PostgreSQL share.
+
+mod error;
+mod migrations;
+mod models;
+
+pub use error::StoreError;
+pub use models::{NewRevision, Revision, RevisionHead};
+
+use std::path::Path;
+use std::time::Duration;
+
+use sqlx::pool::PoolOptions;
+use sqlx::sqlite::{SqliteConnectOptions, SqliteJournalMode, SqliteSynchronous};
+
+/// The database behind the store.
+type Db = sqlx::Sqlite;
+
+/// Takes the write lock at once: a transaction that reads first and writes later could otherwise
+/// be refused half-way.
+const BEGIN_WRITE: &str = "BEGIN IMMEDIATE";
+
+const FILE_NAME: &str = "harness.db";
+const READERS: u32 = 4;
+const WAIT: Duration = Duration::from_secs(5);
+
+/// Handle to the store; cheap to clone, all clones share the same connections.
+#[derive(Clone, Debug)]
+pub struct Store {
+    writer: sqlx::Pool<Db>,
+    readers: sqlx::Pool<Db>,
+    is_new: bool,
+}
+
+impl Store {
+    /// Opens the store in `folder`, making both when they are missing, and brings its tables up
+    /// to date.
+    ///
+    /// # Errors
+    /// [`StoreError::Folder`] when the folder cannot be made, [`StoreError::Open`] when the file
+    /// is not a usable database, [`StoreError::Migrate`] when its tables cannot be brought up to
+    /// date (for one, because a newer version of this service has written it).
+    pub async fn open(folder: &Path) -> Result<Self, StoreError> {
+        std::fs::create_dir_all(folder).map_err(|source| StoreError::Folder {
+            path: folder.to_owned(),
+            source,
+        })?;
+        let path = folder.join(FILE_NAME);
+        let is_new = !path.exists();
+        let broken = |source| StoreError::Open {
+            path: path.clone(),
+            source,
+        };
+
+        let writing = SqliteConnectOptions::new()
+            .filename(&path)
+            .create_if_missing(true)
+            .journal_mode(SqliteJournalMode::Wal)
+            .synchronous(SqliteSynchronous::Full)
+            .foreign_keys(true)
+            .busy_timeout(WAIT);
+        let writer = PoolOptions::new()
+            .max_connections(1)
+            .acquire_timeout(WAIT)
+            .connect_with(writing)
+            .await
+            .map_err(broken)?;
+        migrations::run(&writer).await?;
+
+        let reading = SqliteConnectOptions::new()
+            .filename(&path)
+            .read_only(true)
+            .foreign_keys(true)
+            .busy_timeout(WAIT);
+        let readers = PoolOptions::new()
+            .max_connections(READERS)
+            .acquire_timeout(WAIT)
+            .connect_with(reading)
+            .await
+            .map_err(broken)?;
+        Ok(Self {
+            writer,
+            readers,
+            is_new,
+        })
+    }
+
+    /// Whether opening made a new, empty store.
+    pub fn is_new(&self) -> bool {
+        self.is_new
+    }
+
+    /// Reads a row and takes the write lock: what every page and every change needs.
+    ///
+    /// # Errors
+    /// [`StoreError::Database`] with the first of the two that failed.
+    pub async fn check(&self) -> Result<(), StoreError> {
+        self.count().await?;
+        self.writer
+            .begin_with(BEGIN_WRITE)
+            .await?
+            .rollback()
+            .await?;
+        Ok(())
+    }
+
+    /// Finishes what is being written and closes every connection.
+    pub async fn close(&self) {
+        self.readers.close().await;
+        self.writer.close().await;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use sqlx::Row;
+
+    use super::*;
+
+    /// What the promise "a power cut loses nothing that was acknowledged" rests on: sqlite.org,
+    /// pragma synchronous, FULL (2) in WAL mode syncs each commit.
+    #[tokio::test]
+    async fn each_commit_is_synced_and_readers_cannot_write() {
+        let folder = std::env::temp_dir().join(format!("harness-store-{}", std::process::id()));
+        let store = Store::open(&folder).await.unwrap();
+        for (pragma, wanted) in [("PRAGMA synchronous", 2), ("PRAGMA foreign_keys", 1)] {
+            let row = sqlx::query(pragma).fetch_one(&store.writer).await.unwrap();
+            assert_eq!(row.get::<i64, _>(0), wanted, "{pragma}");
+        }
+        let row = sqlx::query("PRAGMA journal_mode")
+            .fetch_one(&store.writer)
+            .await
+            .unwrap();
+        assert_eq!(row.get::<String, _>(0), "wal");
+        let written = sqlx::query("DELETE FROM models")
+            .execute(&store.readers)
+            .await;
+        assert!(written.unwrap_err().to_string().contains("readonly"));
+        store.close().await;
+        std::fs::remove_dir_all(&folder).unwrap();
+    }
+}

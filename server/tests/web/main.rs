@@ -1,0 +1,10 @@
+//! The service from outside, in process: every request passes all layers.
+
+#![allow(clippy::unwrap_used, reason = "a test fails where its bench fails")]
+
+mod bench;
+mod api;
+mod calculations;
+mod guards;
+mod pages;
+mod store;
