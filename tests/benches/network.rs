@@ -8,6 +8,8 @@
 //! Our time is that of one solve on a prepared network, every node voltage found; preparing
 //! and writing out all currents stand beside it.
 
+#![allow(clippy::print_stdout, reason = "a benchmark prints its table")]
+
 use std::path::Path;
 use std::time::{Duration, Instant};
 
