@@ -76,6 +76,8 @@ pub struct Case {
 /// Branches a plan of so many loads comes to, about.
 pub const BRANCHES_PER_LOAD: f64 = 19.0 / 3.0;
 
+/// Junctions up to which a network counts as small.
+const SMALL: usize = 40;
 const REFERENCE: usize = 0;
 const PLUS: usize = 1;
 
@@ -144,13 +146,17 @@ impl Layout {
                 }
             })
             .collect();
-        // Returns mostly run beside their feed.
+        // Returns mostly run beside their feed, the others elsewhere: anywhere in a small
+        // network, one junction further up in a large one, as in a boat.
+        let small = junctions <= SMALL;
         let back = (0..returns)
             .map(|place| {
                 if random.u32(0..5) > 0 {
                     feed[place]
-                } else {
+                } else if small {
                     random.usize(0..place.max(1))
+                } else {
+                    feed[feed[place]]
                 }
             })
             .collect();
@@ -206,8 +212,10 @@ impl Layout {
             let feed = self.random.usize(0..self.sides[0].len());
             let back = if self.random.u32(0..5) > 0 {
                 feed.min(self.sides[1].len() - 1)
-            } else {
+            } else if self.sides[0].len() <= SMALL {
                 self.random.usize(0..self.sides[1].len())
+            } else {
+                self.parents[0][feed].min(self.sides[1].len() - 1)
             };
             let current_a = 0.2 + 8.0 * self.random.f64() * self.random.f64();
             let (plus, minus) = (self.node(), self.node());

@@ -11,7 +11,7 @@ use std::process::Command;
 use harness_core::network::{Behavior, Network};
 
 /// Tolerances far below the differences looked for; the defaults stop at a thousandth.
-const OPTIONS: &str = ".options reltol=1e-13 abstol=1e-15 vntol=1e-13 itl1=2000\n";
+const TIGHT: &str = ".options reltol=1e-13 abstol=1e-15 vntol=1e-13 itl1=2000\n";
 
 /// Name of a node in a netlist.
 fn node(network: &Network, node: usize) -> String {
@@ -64,7 +64,6 @@ pub fn netlist(network: &Network, guard_v: f64, power_share: f64) -> String {
             )),
         }
     }
-    text.push_str(OPTIONS);
     text
 }
 
@@ -92,7 +91,11 @@ pub fn run(netlist: &str, control: &str, file: &Path) -> String {
 
 /// Node volts of the operating point, every digit; nothing if ngspice finds none.
 pub fn node_volts(network: &Network, netlist: &str, file: &Path) -> Option<Vec<f64>> {
-    let printed = run(netlist, "set numdgt=16\nop\nprint all\n", file);
+    let printed = run(
+        &format!("{netlist}{TIGHT}"),
+        "set numdgt=16\nop\nprint all\n",
+        file,
+    );
     let volts: BTreeMap<usize, f64> = printed
         .lines()
         .filter_map(|line| {
