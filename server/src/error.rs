@@ -125,6 +125,9 @@ pub enum Error {
     /// A page of another site sent the request.
     #[error("sent from another site")]
     CrossSite,
+    /// The boat asked for cannot be shown: each fault says why.
+    #[error("no such boat")]
+    NoBoat(Vec<Fault>),
     /// The store refused or failed.
     #[error(transparent)]
     Store(#[from] StoreError),
@@ -174,6 +177,16 @@ impl Error {
                     heading: "Not accepted",
                     detail,
                     next,
+                    faults,
+                };
+            }
+            Self::NoBoat(faults) => {
+                return Told {
+                    status: StatusCode::UNPROCESSABLE_ENTITY,
+                    heading: "This boat cannot be shown",
+                    detail: "The address asks for a boat of this model that does not exist."
+                        .to_owned(),
+                    next: "Take another hull or other options, or leave them out of the address.",
                     faults,
                 };
             }

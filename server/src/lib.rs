@@ -11,6 +11,8 @@ pub mod check;
 pub mod router;
 pub mod guard;
 pub mod intake;
+pub mod view;
+pub mod studies;
 pub mod routes;
 pub mod pages;
 pub mod api;

@@ -19,8 +19,12 @@ use tower_http::timeout::TimeoutLayer;
 use tower_http::trace::TraceLayer;
 
 use crate::error::{self, Error};
-use crate::routes::{health, models, search};
+use crate::routes::{
+    circuits, failing, health, models, one_circuit, overview, rules, search, sheets, verification,
+    zones,
+};
 use crate::store::Store;
+use crate::studies::Studies;
 use crate::{api, assets, conditional, guard};
 
 /// Largest body of a request, in bytes.
@@ -35,6 +39,18 @@ pub const TIME_LIMIT: Duration = Duration::from_secs(30);
 pub struct AppState {
     /// The boat models.
     pub store: Store,
+    /// What was computed of them lately.
+    pub studies: Studies,
+}
+
+impl AppState {
+    /// A service on the boat models of `store`.
+    pub fn new(store: Store) -> Self {
+        Self {
+            store,
+            studies: Studies::default(),
+        }
+    }
 }
 
 /// The addresses, in the order of the pages.
@@ -48,15 +64,33 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/file.json",             get(models::file)),
         ("/models/{id}/replace",               get(models::replace_form).post(models::replace)),
         ("/models/{id}/delete",                get(models::delete_form).post(models::delete)),
+        ("/models/{id}",                       get(overview::overview)),
+        ("/models/{id}/gaps",                  get(overview::gaps)),
+        ("/models/{id}/failing",               get(failing::failing)),
+        ("/models/{id}/circuits",              get(circuits::list)),
+        ("/models/{id}/circuits/{number}",     get(circuits::circuit)),
+        ("/models/{id}/zones",                 get(zones::list)),
+        ("/models/{id}/zones/{zone}",          get(zones::zone)),
+        ("/models/{id}/runs/{run}",            get(zones::run)),
+        ("/models/{id}/sheets",                get(sheets::list)),
+        ("/models/{id}/sheets/{sheet}",        get(sheets::sheet)),
+        ("/models/{id}/rules",                 get(rules::of_model)),
+        ("/models/{id}/rules/{code}",          get(rules::rule_of_model)),
+        ("/models/{id}/search",                get(search::in_model)),
         ("/models/{id}/revisions",             get(models::revisions)),
         ("/models/{id}/revisions/{number}/file.json", get(models::revision_file)),
         ("/search",                            get(search::search)),
+        ("/one-circuit",                       get(one_circuit::one_circuit)),
+        ("/rules",                             get(rules::all)),
+        ("/rules/{code}",                      get(rules::rule)),
+        ("/verification",                      get(verification::verification)),
         // API
         ("/api/models",                        get(api::models::list).post(api::models::create)),
         ("/api/models/{id}",                   get(api::models::read).put(api::models::replace)
                                                    .delete(api::models::delete)),
         ("/api/models/{id}/revisions",         get(api::models::revisions)),
         ("/api/models/{id}/revisions/{number}", get(api::models::revision)),
+        ("/api/models/{id}/sheets/{sheet}",    get(sheets::api)),
         ("/api/calculations/conductor",        ask::<ConductorRequest>()),
         ("/api/calculations/drop",             ask::<DropRequest>()),
         ("/api/calculations/ampacity",         ask::<AmpacityRequest>()),

@@ -70,9 +70,7 @@ async fn serve(config: &Config) -> Result<(), ServeError> {
             let _ = writeln!(io::stdout(), "{line}");
         }
     }
-    let app = router::app(AppState {
-        store: store.clone(),
-    });
+    let app = router::app(AppState::new(store.clone()));
     axum::serve(listener, app)
         .with_graceful_shutdown(told_to_stop())
         .await?;

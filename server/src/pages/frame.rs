@@ -1,30 +1,35 @@
 //! The frame around every page: what stands above and below its own content.
 
+use harness_core::model::{BoatOption, Index, OptionIndex};
+use harness_core::tables;
+
 use crate::store::RevisionHead;
+use crate::studies::AskedBoat;
+use crate::view::{Addresses, View};
 
 /// Pages of a boat model, in the order of the row of links: end of the address, words shown.
-const MODEL_PAGES: &[(&str, &str)] = &[("revisions", "Revisions")];
+const MODEL_PAGES: &[(&str, &str)] = &[
+    ("", "Overview"),
+    ("failing", "Circuits that fail"),
+    ("circuits", "Circuits"),
+    ("zones", "Zones"),
+    ("sheets", "Sheets"),
+    ("rules", "Rules"),
+    ("revisions", "Revisions"),
+];
 
 /// Pages of no boat model.
 const SITE_PAGES: &[(&str, &str)] = &[
     ("/models", "Boat models"),
     ("/models/import", "Import a boat model"),
+    ("/one-circuit", "One circuit"),
+    ("/rules", "Rules"),
+    ("/verification", "Verification"),
 ];
 
 /// Address of the page of a boat model that a reader sees first.
 pub fn first_page(id: &str) -> String {
-    address(id, MODEL_PAGES[0].0, "")
-}
-
-fn address(id: &str, tail: &str, boat_query: &str) -> String {
-    let mut address = format!("/models/{id}");
-    for (mark, part) in [('/', tail), ('?', boat_query)] {
-        if !part.is_empty() {
-            address.push(mark);
-            address.push_str(part);
-        }
-    }
-    address
+    Addresses::new(id, AskedBoat::Every).to(&[])
 }
 
 /// A link of the row.
@@ -62,8 +67,30 @@ pub struct InView {
     pub who: String,
     /// The boat in view, in words.
     pub boat: String,
-    /// The same as the query of an address, kept in every link; empty for all boats.
-    pub boat_query: String,
+    /// Addresses of its pages; each keeps the boat.
+    pub addresses: Addresses,
+    /// Options of the boat in view, in words.
+    pub options: Vec<String>,
+    /// Hulls that can be put in view; none on pages that show no boat.
+    pub hulls: Vec<String>,
+}
+
+impl InView {
+    /// The hull in view; empty when there is none.
+    pub fn hull(&self) -> &str {
+        match self.addresses.boat() {
+            AskedBoat::Hull(hull) => hull,
+            _ => "",
+        }
+    }
+
+    /// Codes of the options asked for; empty when none were.
+    pub fn asked_options(&self) -> String {
+        match self.addresses.boat() {
+            AskedBoat::Options(codes) => codes.join(","),
+            _ => String::new(),
+        }
+    }
 }
 
 impl From<&RevisionHead> for InView {
@@ -76,7 +103,27 @@ impl From<&RevisionHead> for InView {
             recorded_at: head.recorded_at.clone(),
             who: head.who.clone(),
             boat: "all buildable boats".to_owned(),
-            boat_query: String::new(),
+            addresses: Addresses::new(head.model_id.clone(), AskedBoat::Every),
+            options: Vec::new(),
+            hulls: Vec::new(),
+        }
+    }
+}
+
+impl From<&View> for InView {
+    fn from(view: &View) -> Self {
+        let model = &view.study.model;
+        let option = |(at, option): (Index<BoatOption>, &BoatOption)| {
+            let fitted = view.study.boat.has(OptionIndex(at.number()));
+            let name = option.name.as_deref().unwrap_or("no name stated");
+            fitted.then(|| format!("{}: {name}", option.id))
+        };
+        Self {
+            boat: view.boat_words(),
+            addresses: view.addresses.clone(),
+            options: model.options.iter().filter_map(option).collect(),
+            hulls: model.hulls.iter().map(|(_, hull)| hull.id.clone()).collect(),
+            ..Self::from(&view.head)
         }
     }
 }
@@ -124,6 +171,21 @@ impl Frame {
         self
     }
 
+    /// Frame of a page of a boat model with a boat in view.
+    pub fn of(title: impl Into<String>, view: &View, here: &'static str) -> Self {
+        let settings = &view.study.model.settings;
+        let sets = settings.rule_sets.iter();
+        let sets: Vec<_> = sets.map(|set| tables::rule_set::title(*set)).collect();
+        let mut frame = Self::new(title).of_model(view, here);
+        frame.rests_on = vec![
+            format!("rule sets: {}", sets.join(", ")),
+            format!("resistance: {}", settings.drop_basis.word()),
+            format!("bundles: {}", settings.dc_bundling.word()),
+            format!("stamp {}", view.head.stamp),
+        ];
+        frame
+    }
+
     /// Adds a step to the way to this page.
     #[must_use]
     pub fn under(mut self, text: impl Into<String>, href: impl Into<String>) -> Self {
@@ -143,7 +205,8 @@ impl Frame {
         };
         let link = |&(end, text): &(&'static str, &'static str)| Link {
             href: match &self.model {
-                Some(model) => address(&model.id, end, &model.boat_query),
+                Some(model) if end.is_empty() => model.addresses.to(&[]),
+                Some(model) => model.addresses.to(&[end]),
                 None => end.to_owned(),
             },
             text,
@@ -166,12 +229,14 @@ mod tests {
             recorded_at: "2026-01-02T03:04:05Z".to_owned(),
             who: "A".to_owned(),
             boat: "hull 0147".to_owned(),
-            boat_query: "hull=0147".to_owned(),
+            addresses: Addresses::new("launch-92", AskedBoat::Hull("0147".to_owned())),
+            options: Vec::new(),
+            hulls: Vec::new(),
         };
         let frame = Frame::new("Revisions").of_model(model, "revisions");
         let links = frame.links();
         assert!(links.iter().all(|link| link.href.ends_with("?hull=0147")));
         assert_eq!(links.iter().filter(|link| link.is_here).count(), 1);
-        assert_eq!(address("a", "", ""), "/models/a");
+        assert_eq!(first_page("a"), "/models/a");
     }
 }

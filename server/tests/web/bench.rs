@@ -77,9 +77,7 @@ impl Bench {
         let folder = Folder::new();
         let store = Store::open(&folder.0).await.unwrap();
         Self {
-            app: app(AppState {
-                store: store.clone(),
-            }),
+            app: app(AppState::new(store.clone())),
             store,
             _folder: folder,
         }

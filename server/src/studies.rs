@@ -1,0 +1,303 @@
+//! Studies kept for the next page: routing, solving and judging a boat costs far more than
+//! showing it.
+//!
+//! A study depends on the content of the model file and on the boat only, so it is kept under
+//! both. Several readers who ask for the same boat at once wait for one computation.
+
+use std::collections::BTreeMap;
+use std::fmt;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use harness_core::file_format;
+use harness_core::model::{BoatModel, OptionIndex, OptionRule};
+use harness_core::report::Counts;
+use harness_core::sheets::scope::option_names;
+use harness_core::study::{BoatChoice, NoBoat, Study, options_of};
+use tokio::sync::OnceCell;
+
+use crate::error::{Error, Fault};
+use crate::store::Revision;
+
+/// Most studies kept; beyond it the one not used for the longest time goes.
+const KEPT: usize = 32;
+/// Most summaries kept: they are small.
+const SUMMARIES_KEPT: usize = 4096;
+
+/// The boat an address asks for, in the words of the address.
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum AskedBoat {
+    /// None in particular.
+    #[default]
+    Every,
+    /// The boat ordered under this hull number.
+    Hull(String),
+    /// The boat with these options, by code.
+    Options(Vec<String>),
+}
+
+/// What the list of boat models shows of one.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Summary {
+    /// Number of buildable boats, exact; none when no boat can be ordered.
+    pub buildable: Option<String>,
+    /// Limits met, failing and not evaluated on the boat that stands for all.
+    pub counts: Counts,
+}
+
+type Kept = Arc<OnceCell<Result<Arc<Study>, Vec<Fault>>>>;
+
+#[derive(Default)]
+struct Shelf {
+    studies: BTreeMap<(String, AskedBoat), (u64, Kept)>,
+    summaries: BTreeMap<String, Summary>,
+    clock: u64,
+}
+
+/// The studies kept; all clones share them.
+#[derive(Clone, Default)]
+pub struct Studies(Arc<Mutex<Shelf>>);
+
+impl fmt::Debug for Studies {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let shelf = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        write!(f, "Studies({} kept)", shelf.studies.len())
+    }
+}
+
+impl Studies {
+    /// The study of one boat of a revision, computed when it is not kept.
+    ///
+    /// # Errors
+    /// [`Error::NoBoat`] when there is no such boat; [`Error::Panicked`] when the core broke.
+    pub async fn of(&self, revision: &Revision, asked: AskedBoat) -> Result<Arc<Study>, Error> {
+        let kept = self.kept((revision.head.stamp.clone(), asked.clone()));
+        let computed = kept.get_or_try_init(|| compute(revision.body.clone(), asked));
+        computed.await?.clone().map_err(Error::NoBoat)
+    }
+
+    /// What the list of boat models shows of a revision.
+    ///
+    /// # Errors
+    /// [`Error::Panicked`] when the core broke.
+    pub async fn summary(&self, revision: &Revision) -> Result<Summary, Error> {
+        let stamp = &revision.head.stamp;
+        if let Some(known) = self.shelf().summaries.get(stamp) {
+            return Ok(known.clone());
+        }
+        let summary = match self.of(revision, AskedBoat::Every).await {
+            Ok(study) => Summary {
+                buildable: Some(study.boats.count().to_string()),
+                counts: Counts::of(study.findings.iter()),
+            },
+            Err(Error::NoBoat(_)) => Summary {
+                buildable: None,
+                counts: Counts::default(),
+            },
+            Err(other) => return Err(other),
+        };
+        let mut shelf = self.shelf();
+        if shelf.summaries.len() >= SUMMARIES_KEPT {
+            shelf.summaries.clear();
+        }
+        shelf.summaries.insert(stamp.clone(), summary.clone());
+        Ok(summary)
+    }
+
+    fn shelf(&self) -> std::sync::MutexGuard<'_, Shelf> {
+        // A shelf is whole after every statement, so a panic elsewhere does not spoil it.
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn kept(&self, key: (String, AskedBoat)) -> Kept {
+        let mut shelf = self.shelf();
+        shelf.clock += 1;
+        let now = shelf.clock;
+        if !shelf.studies.contains_key(&key) && shelf.studies.len() >= KEPT {
+            let oldest = shelf.studies.iter().min_by_key(|(_, (used, _))| *used);
+            if let Some(oldest) = oldest.map(|(key, _)| key.clone()) {
+                shelf.studies.remove(&oldest);
+            }
+        }
+        let entry = shelf
+            .studies
+            .entry(key)
+            .or_insert_with(|| (now, Kept::default()));
+        entry.0 = now;
+        entry.1.clone()
+    }
+}
+
+/// Faults are kept too: an address asked twice is refused twice without computing.
+async fn compute(
+    body: String,
+    asked: AskedBoat,
+) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
+    tokio::task::spawn_blocking(move || study(&body, &asked))
+        .await
+        .map_err(|broken| Error::Panicked(broken.to_string()))?
+}
+
+fn study(body: &str, asked: &AskedBoat) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
+    let model = file_format::read(body).map_err(|faults| {
+        let words: Vec<_> = faults.iter().map(ToString::to_string).collect();
+        Error::Answer(format!("a stored model is not readable: {}", words.join("; ")).into())
+    })?;
+    let choice = match choice(&model, asked) {
+        Ok(choice) => choice,
+        Err(faults) => return Ok(Err(faults)),
+    };
+    let names = option_names(&model);
+    let rules = options_of(&model);
+    Ok(Study::of(model, choice)
+        .map(Arc::new)
+        .map_err(|why| no_boat(&why, &names, rules.rules())))
+}
+
+fn choice(model: &BoatModel, asked: &AskedBoat) -> Result<BoatChoice, Vec<Fault>> {
+    let known = |ids: Vec<&str>| match ids.is_empty() {
+        true => "none is stated".to_owned(),
+        false => ids.join(", "),
+    };
+    match asked {
+        AskedBoat::Every => Ok(BoatChoice::Fullest),
+        AskedBoat::Hull(hull) => model.hulls.find(hull).map(BoatChoice::Hull).ok_or_else(|| {
+            let ids = model.hulls.iter().map(|(_, hull)| hull.id.as_str());
+            let detail = "this boat model has no such hull";
+            vec![
+                Fault::new("hull", detail)
+                    .given(hull.as_str())
+                    .limit(known(ids.collect())),
+            ]
+        }),
+        AskedBoat::Options(codes) => {
+            let mut faults = Vec::new();
+            let mut options = Vec::new();
+            for code in codes {
+                match model.options.find(code) {
+                    Some(at) => options.push(OptionIndex(at.number())),
+                    None => {
+                        let ids = model.options.iter().map(|(_, option)| option.id.as_str());
+                        let detail = "this boat model has no such option";
+                        faults.push(
+                            Fault::new("options", detail)
+                                .given(code.as_str())
+                                .limit(known(ids.collect())),
+                        );
+                    }
+                }
+            }
+            match faults.is_empty() {
+                true => Ok(BoatChoice::Options(options)),
+                false => Err(faults),
+            }
+        }
+    }
+}
+
+fn no_boat(
+    why: &NoBoat,
+    names: &[String],
+    rules: &[OptionRule],
+) -> Vec<Fault> {
+    let broken = |rule: &OptionRule, detail: &str| {
+        Fault::new("options", format!("{detail}: {}", rule.says(names)))
+    };
+    match why {
+        NoBoat::NotBuildable(broken_rules) => broken_rules
+            .iter()
+            .map(|rule| broken(rule, "this boat cannot be ordered, it breaks the rule"))
+            .collect(),
+        NoBoat::NoneBuildable(positions) => {
+            let named: Vec<_> = positions
+                .iter()
+                .filter_map(|at| rules.get(*at))
+                .map(|rule| broken(rule, "no boat can be ordered while this rule stands"))
+                .collect();
+            match named.is_empty() {
+                true => vec![Fault::new("options", why.to_string())],
+                false => named,
+            }
+        }
+        NoBoat::TooWide(_) => vec![Fault::new("options", why.to_string())],
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::store::RevisionHead;
+
+    fn revision(stamp: &str, body: &str) -> Revision {
+        Revision {
+            head: RevisionHead {
+                model_id: "a".to_owned(),
+                number: 1,
+                name: "A".to_owned(),
+                recorded_at: "2026-01-02T03:04:05Z".to_owned(),
+                who: "b".to_owned(),
+                reason: "c".to_owned(),
+                stamp: stamp.to_owned(),
+            },
+            body: body.to_owned(),
+        }
+    }
+
+    const TWO_OPTIONS: &str = r#"{"format_version": 1, "name": "A",
+        "options": [{"id": "x"}, {"id": "y"}],
+        "option_rules": [{"excludes": ["x", "y"]}],
+        "hulls": [{"id": "7", "options": ["x"]}]}"#;
+
+    fn details(fault: Error) -> String {
+        match fault {
+            Error::NoBoat(faults) => faults
+                .iter()
+                .map(Fault::to_string)
+                .collect::<Vec<_>>()
+                .join("; "),
+            other => panic!("{other}"),
+        }
+    }
+
+    #[tokio::test]
+    async fn a_study_is_computed_once_and_the_shelf_stays_bounded() {
+        let studies = Studies::default();
+        let one = revision("s", TWO_OPTIONS);
+        let (a, b) = tokio::join!(
+            studies.of(&one, AskedBoat::Every),
+            studies.of(&one, AskedBoat::Every)
+        );
+        let a = a.unwrap();
+        assert!(Arc::ptr_eq(&a, &b.unwrap()));
+        let hull = AskedBoat::Hull("7".to_owned());
+        assert_eq!(studies.of(&one, hull).await.unwrap().boat_options(), ["x"]);
+        for number in 0..2 * KEPT {
+            let other = revision(&number.to_string(), TWO_OPTIONS);
+            studies.of(&other, AskedBoat::Every).await.unwrap();
+        }
+        assert_eq!(studies.shelf().studies.len(), KEPT);
+        let again = studies.of(&one, AskedBoat::Every).await.unwrap();
+        assert!(!Arc::ptr_eq(&a, &again), "the oldest had to go");
+        assert_eq!(
+            studies.summary(&one).await.unwrap().buildable.as_deref(),
+            Some("3")
+        );
+    }
+
+    #[tokio::test]
+    async fn a_boat_that_is_not_there_is_named_with_what_is() {
+        let studies = Studies::default();
+        let one = revision("s", TWO_OPTIONS);
+        let asked = |codes: &[&str]| {
+            AskedBoat::Options(codes.iter().map(|code| (*code).to_owned()).collect())
+        };
+        let hull = studies.of(&one, AskedBoat::Hull("8".to_owned())).await;
+        assert!(details(hull.unwrap_err()).contains("given: 8; wanted: 7"));
+        let unknown = details(studies.of(&one, asked(&["z"])).await.unwrap_err());
+        assert!(unknown.contains("given: z; wanted: x, y"), "{unknown}");
+        let broken = details(studies.of(&one, asked(&["x", "y"])).await.unwrap_err());
+        assert!(broken.contains("x excludes y"), "{broken}");
+        let none = TWO_OPTIONS.replace("{\"excludes\"", "{\"always\": \"x\"}, {\"always\": \"y\"}, {\"excludes\"");
+        let none = revision("t", &none);
+        assert_eq!(studies.summary(&none).await.unwrap().buildable, None);
+    }
+}

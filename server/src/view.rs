@@ -1,0 +1,209 @@
+//! What is in view on a page of a boat model: the model at its latest revision and the boat that
+//! the address asks for, studied.
+
+use std::sync::Arc;
+
+use axum::extract::{FromRequestParts, Query, RawPathParams};
+use axum::http::request::Parts;
+use harness_core::sheets::Scope;
+use harness_core::study::Study;
+use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
+use serde::Deserialize;
+
+use crate::error::{Error, Fault};
+use crate::router::AppState;
+use crate::store::RevisionHead;
+use crate::studies::AskedBoat;
+
+/// What a segment or a query value keeps as it is (RFC 3986, 2.3).
+const ESCAPED: &AsciiSet = &NON_ALPHANUMERIC
+    .remove(b'-')
+    .remove(b'.')
+    .remove(b'_')
+    .remove(b'~');
+
+/// A boat model with one of its boats, as an address asks for them.
+#[derive(Clone, Debug)]
+pub struct View {
+    /// The revision shown.
+    pub head: RevisionHead,
+    /// The study of the boat in view.
+    pub study: Arc<Study>,
+    /// Addresses of other pages that keep the boat in view.
+    pub addresses: Addresses,
+}
+
+/// Addresses of the pages of one boat model; each keeps the boat in view.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Addresses {
+    id: String,
+    boat: AskedBoat,
+}
+
+impl Addresses {
+    /// Of the pages of the boat model `id` with `boat` in view.
+    pub fn new(id: impl Into<String>, boat: AskedBoat) -> Self {
+        Self {
+            id: id.into(),
+            boat,
+        }
+    }
+
+    /// The page at `/models/{id}` and these segments.
+    pub fn to(&self, segments: &[&str]) -> String {
+        self.with(segments, &[])
+    }
+
+    /// The same with more of a query; empty values are left out.
+    pub fn with(&self, segments: &[&str], query: &[(&str, &str)]) -> String {
+        let mut address = format!("/models/{}", escape(&self.id));
+        for segment in segments {
+            address.push('/');
+            address.push_str(&escape(segment));
+        }
+        let boat = self.boat_field();
+        let boat = boat.iter().map(|(name, value)| (*name, value.as_str()));
+        let stated = boat
+            .chain(query.iter().copied())
+            .filter(|(_, value)| !value.is_empty());
+        for (number, (name, value)) in stated.enumerate() {
+            address.push(if number == 0 { '?' } else { '&' });
+            address.push_str(&format!("{name}={}", escape(value)));
+        }
+        address
+    }
+
+    /// Name and value of the query field that keeps the boat in view, for forms.
+    pub fn boat_field(&self) -> Option<(&'static str, String)> {
+        match &self.boat {
+            AskedBoat::Every => None,
+            AskedBoat::Hull(hull) => Some(("hull", hull.clone())),
+            AskedBoat::Options(codes) => Some(("options", codes.join(","))),
+        }
+    }
+
+    /// The boat asked for.
+    pub fn boat(&self) -> &AskedBoat {
+        &self.boat
+    }
+
+    /// The same with another boat in view.
+    #[must_use]
+    pub fn of_boat(&self, boat: AskedBoat) -> Self {
+        Self::new(self.id.clone(), boat)
+    }
+}
+
+fn escape(text: &str) -> String {
+    utf8_percent_encode(text, ESCAPED).to_string()
+}
+
+/// Query of every page of a boat model.
+#[derive(Debug, Deserialize)]
+struct BoatQuery {
+    #[serde(default)]
+    hull: String,
+    options: Option<String>,
+}
+
+impl BoatQuery {
+    /// Empty fields come from forms and ask for nothing.
+    fn asked(self) -> Result<AskedBoat, Error> {
+        let codes: Vec<String> = self
+            .options
+            .iter()
+            .flat_map(|list| list.split(','))
+            .map(|code| code.trim().to_owned())
+            .filter(|code| !code.is_empty())
+            .collect();
+        match (self.hull.trim(), codes.is_empty()) {
+            ("", true) => Ok(AskedBoat::Every),
+            ("", false) => Ok(AskedBoat::Options(codes)),
+            (hull, true) => Ok(AskedBoat::Hull(hull.to_owned())),
+            (hull, false) => {
+                let detail = "the address asks for a hull and for options: take one of them";
+                Err(Error::NoBoat(vec![Fault::new("hull", detail).given(hull)]))
+            }
+        }
+    }
+}
+
+impl FromRequestParts<AppState> for View {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, state: &AppState) -> Result<Self, Error> {
+        let path = RawPathParams::from_request_parts(parts, state)
+            .await
+            .map_err(|_| Error::NotFound("Nothing has this address.".to_owned()))?;
+        let id = path
+            .iter()
+            .find(|(name, _)| *name == "id")
+            .map_or_else(String::new, |(_, id)| id.to_owned());
+        let Query(query) = Query::<BoatQuery>::from_request_parts(parts, state).await?;
+        let boat = query.asked()?;
+        let revision = state.store.latest(&id).await?;
+        let study = state.studies.of(&revision, boat.clone()).await?;
+        Ok(Self {
+            head: revision.head,
+            study,
+            addresses: Addresses::new(id, boat),
+        })
+    }
+}
+
+impl View {
+    /// The boat in view, in words. What stands for all boats says so.
+    pub fn boat_words(&self) -> String {
+        match self.addresses.boat() {
+            AskedBoat::Every => format!(
+                "{}, which stands for all buildable boats for now",
+                self.study.judged_words()
+            ),
+            AskedBoat::Hull(hull) => format!("hull {hull}"),
+            AskedBoat::Options(codes) => format!("one boat: {}", codes.join(", ")),
+        }
+    }
+
+    /// What a list covers: everything any boat has, or one boat.
+    pub fn scope(&self) -> Scope {
+        let boat = match self.addresses.boat() {
+            AskedBoat::Every => None,
+            _ => Some((self.study.boat.clone(), self.boat_words())),
+        };
+        Scope {
+            boat,
+            ..Scope::default()
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_address_keeps_the_boat_and_escapes_every_part() {
+        let boat = AskedBoat::Options(vec!["a b".to_owned(), "c".to_owned()]);
+        let addresses = Addresses::new("launch", boat);
+        assert_eq!(
+            addresses.with(&["circuits", "14/2?"], &[("state", "at night"), ("load", "")]),
+            "/models/launch/circuits/14%2F2%3F?options=a%20b%2Cc&state=at%20night"
+        );
+        let every = addresses.of_boat(AskedBoat::Every);
+        assert_eq!(every.to(&[]), "/models/launch");
+    }
+
+    #[test]
+    fn a_hull_and_options_together_are_refused() {
+        let query = |hull: &str, options: &str| BoatQuery {
+            hull: hull.to_owned(),
+            options: Some(options.to_owned()),
+        };
+        assert_eq!(query(" ", " , ").asked().unwrap(), AskedBoat::Every);
+        assert_eq!(
+            query("7", "").asked().unwrap(),
+            AskedBoat::Hull("7".to_owned())
+        );
+        assert!(query("7", "a").asked().is_err());
+    }
+}
