@@ -128,10 +128,7 @@ impl Studies {
 }
 
 /// Faults are kept too: an address asked twice is refused twice without computing.
-async fn compute(
-    body: String,
-    asked: AskedBoat,
-) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
+async fn compute(body: String, asked: AskedBoat) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
     tokio::task::spawn_blocking(move || study(&body, &asked))
         .await
         .map_err(|broken| Error::Panicked(broken.to_string()))?
@@ -194,11 +191,7 @@ fn choice(model: &BoatModel, asked: &AskedBoat) -> Result<BoatChoice, Vec<Fault>
     }
 }
 
-fn no_boat(
-    why: &NoBoat,
-    names: &[String],
-    rules: &[OptionRule],
-) -> Vec<Fault> {
+fn no_boat(why: &NoBoat, names: &[String], rules: &[OptionRule]) -> Vec<Fault> {
     let broken = |rule: &OptionRule, detail: &str| {
         Fault::new("options", format!("{detail}: {}", rule.says(names)))
     };
@@ -296,7 +289,10 @@ mod tests {
         assert!(unknown.contains("given: z; wanted: x, y"), "{unknown}");
         let broken = details(studies.of(&one, asked(&["x", "y"])).await.unwrap_err());
         assert!(broken.contains("x excludes y"), "{broken}");
-        let none = TWO_OPTIONS.replace("{\"excludes\"", "{\"always\": \"x\"}, {\"always\": \"y\"}, {\"excludes\"");
+        let none = TWO_OPTIONS.replace(
+            "{\"excludes\"",
+            "{\"always\": \"x\"}, {\"always\": \"y\"}, {\"excludes\"",
+        );
         let none = revision("t", &none);
         assert_eq!(studies.summary(&none).await.unwrap().buildable, None);
     }

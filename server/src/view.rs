@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use axum::extract::{FromRequestParts, Query, RawPathParams};
 use axum::http::request::Parts;
+use harness_core::model::{Identified, Index, Table};
 use harness_core::sheets::Scope;
 use harness_core::study::Study;
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
@@ -177,6 +178,16 @@ impl View {
     }
 }
 
+/// The thing that a segment or a query value names.
+///
+/// # Errors
+/// [`Error::NotFound`] naming what was asked for.
+pub fn named<T: Identified>(table: &Table<T>, kind: &str, id: &str) -> Result<Index<T>, Error> {
+    table
+        .find(id)
+        .ok_or_else(|| Error::NotFound(format!("This boat model has no {kind} “{id}”.")))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -186,7 +197,10 @@ mod tests {
         let boat = AskedBoat::Options(vec!["a b".to_owned(), "c".to_owned()]);
         let addresses = Addresses::new("launch", boat);
         assert_eq!(
-            addresses.with(&["circuits", "14/2?"], &[("state", "at night"), ("load", "")]),
+            addresses.with(
+                &["circuits", "14/2?"],
+                &[("state", "at night"), ("load", "")]
+            ),
             "/models/launch/circuits/14%2F2%3F?options=a%20b%2Cc&state=at%20night"
         );
         let every = addresses.of_boat(AskedBoat::Every);

@@ -76,6 +76,11 @@ pub struct InView {
 }
 
 impl InView {
+    /// Address of the search in this model; the form carries the boat in a field of its own.
+    pub fn search_href(&self) -> String {
+        self.addresses.of_boat(AskedBoat::Every).to(&["search"])
+    }
+
     /// The hull in view; empty when there is none.
     pub fn hull(&self) -> &str {
         match self.addresses.boat() {
@@ -122,7 +127,11 @@ impl From<&View> for InView {
             boat: view.boat_words(),
             addresses: view.addresses.clone(),
             options: model.options.iter().filter_map(option).collect(),
-            hulls: model.hulls.iter().map(|(_, hull)| hull.id.clone()).collect(),
+            hulls: model
+                .hulls
+                .iter()
+                .map(|(_, hull)| hull.id.clone())
+                .collect(),
             ..Self::from(&view.head)
         }
     }

@@ -3,12 +3,31 @@
 
 mod frame;
 mod parts;
+mod drawing;
+mod findings;
 mod models;
+mod overview;
+mod failing;
+mod circuits;
+mod zones;
+mod sheets;
+mod rules;
+mod one_circuit;
+mod verification;
 mod search;
 mod error;
 
+pub use circuits::{Asked as AskedOfCircuit, CircuitPage, CircuitsPage};
 pub use error::ErrorPage;
+pub use failing::{FailingPage, Filter};
+pub use findings::{Bar, Linked};
 pub use frame::{Crumb, Frame, InView, Link, first_page};
-pub use models::{DeletePage, ModelFormPage, ModelsPage, RevisionsPage};
+pub use models::{DeletePage, ModelFormPage, ModelRow, ModelsPage, RevisionsPage};
+pub use one_circuit::OneCircuitPage;
+pub use overview::{GapsPage, OverviewPage, grouped};
 pub use parts::{FieldFault, Outcome, date};
-pub use search::SearchPage;
+pub use rules::{RulePage, RulesPage};
+pub use search::{Found, SearchPage};
+pub use sheets::{Covered, SheetPage, SheetsPage};
+pub use verification::VerificationPage;
+pub use zones::{RunPage, ZonePage, ZonesPage};

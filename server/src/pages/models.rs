@@ -2,21 +2,45 @@
 
 use askama::Template;
 
-use super::{FieldFault, Frame, first_page};
+use super::{FieldFault, Frame, first_page, grouped};
 use crate::error::Fault;
 use crate::store::RevisionHead;
+use crate::studies::{AskedBoat, Summary};
+use crate::view::Addresses;
 
 /// The list of boat models.
 #[derive(Debug, Template)]
 #[template(path = "models/list.html")]
 pub struct ModelsPage {
     frame: Frame,
-    models: Vec<RevisionHead>,
+    models: Vec<ModelRow>,
+}
+
+/// A boat model in the list.
+#[derive(Clone, Debug)]
+pub struct ModelRow {
+    /// Its latest revision.
+    pub head: RevisionHead,
+    /// What was found on it.
+    pub summary: Summary,
+}
+
+impl ModelRow {
+    fn to(&self, page: &str) -> String {
+        Addresses::new(&*self.head.model_id, AskedBoat::Every).to(&[page])
+    }
+
+    fn buildable(&self) -> String {
+        match &self.summary.buildable {
+            Some(count) => grouped(count),
+            None => "none can be ordered".to_owned(),
+        }
+    }
 }
 
 impl ModelsPage {
     /// All boat models, at their latest revisions.
-    pub fn new(models: Vec<RevisionHead>) -> Self {
+    pub fn new(models: Vec<ModelRow>) -> Self {
         Self {
             frame: Frame::new("Boat models").at("/models"),
             models,

@@ -2,6 +2,14 @@
 //! and fills a page.
 
 pub mod models;
+pub mod overview;
+pub mod failing;
+pub mod circuits;
+pub mod zones;
+pub mod sheets;
+pub mod rules;
+pub mod one_circuit;
+pub mod verification;
 pub mod search;
 pub mod health;
 mod upload;

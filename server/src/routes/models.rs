@@ -10,13 +10,26 @@ use super::upload::Upload;
 use crate::answer;
 use crate::error::{self, Error, Fault};
 use crate::intake;
-use crate::pages::{DeletePage, ModelFormPage, ModelsPage, RevisionsPage, first_page};
+use crate::pages::{DeletePage, ModelFormPage, ModelRow, ModelsPage, RevisionsPage, first_page};
 use crate::router::AppState;
 use crate::store::{Revision, StoreError};
 
 /// `GET /` and `GET /models`
 pub async fn list(State(state): State<AppState>) -> Result<Response, Error> {
-    answer::page(&ModelsPage::new(state.store.models().await?))
+    let mut models = Vec::new();
+    for head in state.store.models().await? {
+        // A model replaced or deleted meanwhile is shown as it now is, or not at all.
+        match state.store.latest(&head.model_id).await {
+            Ok(revision) => {
+                let summary = state.studies.summary(&revision).await?;
+                let head = revision.head;
+                models.push(ModelRow { head, summary });
+            }
+            Err(StoreError::NoModel { .. }) => {}
+            Err(fault) => return Err(fault.into()),
+        }
+    }
+    answer::page(&ModelsPage::new(models))
 }
 
 /// `GET /models/import`

@@ -1,0 +1,11 @@
+//! Drawings on pages: SVG made from a study, with links, words for readers who do not see it, and
+//! no style of its own (the style sheet gives colors, so that paper and dark ground both work).
+
+mod svg;
+mod plan;
+mod path;
+mod plot;
+
+pub use path::{Element, path};
+pub use plan::{Lit, Plan, plan};
+pub use plot::{Curve, Plot, plot};
