@@ -116,7 +116,7 @@ fn ticks(low: f64, high: f64) -> Vec<f64> {
     let step = [1.0, 2.0, 5.0, 10.0]
         .into_iter()
         .map(|factor| factor * unit)
-        .find(|step| *step >= rough)
+        .find(|step| *step >= rough * (1.0 - 1e-9))
         .unwrap_or(10.0 * unit);
     let first = (low / step).ceil() as i64;
     let last = (high / step + 1e-9).floor() as i64;
