@@ -4,7 +4,11 @@
 //! connections, each asking again as soon as it is answered. Five pairs of bare handler and page,
 //! median of the ratios.
 
-#![allow(clippy::unwrap_used, clippy::print_stdout, reason = "a bench prints and may stop")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a bench prints and may stop"
+)]
 
 use axum::Router;
 use axum::routing::get;
@@ -21,8 +25,11 @@ const PAIRS: usize = 5;
 const ROUND: Duration = Duration::from_millis(1500);
 
 /// The page of failing circuits, a sheet of about a hundred rows, and the list of models.
-const PAGES: [&str; 3] =
-    ["/models/launch-92/failing", "/models/launch-92/sheets/circuit-list", "/models"];
+const PAGES: [&str; 3] = [
+    "/models/launch-92/failing",
+    "/models/launch-92/sheets/circuit-list",
+    "/models",
+];
 
 /// What one round of one address gave.
 struct Round {
@@ -64,10 +71,15 @@ async fn answer(stream: &mut TcpStream, buffer: &mut Vec<u8>) -> usize {
         let read = stream.read(&mut buffer[filled..]).await.unwrap();
         assert!(read > 0, "the service closed the connection");
         filled += read;
-        let Some(head) = buffer[..filled].windows(4).position(|four| four == b"\r\n\r\n") else {
+        let Some(head) = buffer[..filled]
+            .windows(4)
+            .position(|four| four == b"\r\n\r\n")
+        else {
             continue;
         };
-        let text = std::str::from_utf8(&buffer[..head]).unwrap().to_ascii_lowercase();
+        let text = std::str::from_utf8(&buffer[..head])
+            .unwrap()
+            .to_ascii_lowercase();
         let status = &text[9..12];
         assert!(status == "200" || status == "304", "{text}");
         let length: usize = text
@@ -83,8 +95,9 @@ async fn answer(stream: &mut TcpStream, buffer: &mut Vec<u8>) -> usize {
 async fn round(to: SocketAddr, request: &str) -> Round {
     let start = Instant::now();
     let until = start + ROUND;
-    let asking: Vec<_> =
-        (0..CONNECTIONS).map(|_| tokio::spawn(ask(to, request.to_owned(), until))).collect();
+    let asking: Vec<_> = (0..CONNECTIONS)
+        .map(|_| tokio::spawn(ask(to, request.to_owned(), until)))
+        .collect();
     let mut times = Vec::new();
     let mut bytes = 0;
     for one in asking {
@@ -95,7 +108,11 @@ async fn round(to: SocketAddr, request: &str) -> Round {
     let seconds = start.elapsed().as_secs_f64();
     times.sort_by(f64::total_cmp);
     let p99_ms = times[(times.len() * 99 / 100).min(times.len() - 1)];
-    Round { per_second: times.len() as f64 / seconds, p99_ms, bytes }
+    Round {
+        per_second: times.len() as f64 / seconds,
+        p99_ms,
+        bytes,
+    }
 }
 
 fn request(path: &str, to: SocketAddr, tag: Option<&str>) -> String {
@@ -111,7 +128,10 @@ async fn tag(to: SocketAddr, path: &str) -> String {
     let mut text = Vec::new();
     stream.read_to_end(&mut text).await.unwrap();
     let head = String::from_utf8_lossy(&text);
-    let line = head.lines().find(|line| line.to_ascii_lowercase().starts_with("etag: ")).unwrap();
+    let line = head
+        .lines()
+        .find(|line| line.to_ascii_lowercase().starts_with("etag: "))
+        .unwrap();
     line[6..].trim().to_owned()
 }
 
@@ -152,7 +172,13 @@ async fn main() {
         let tag = tag(service, path).await;
         pairs(path, bare, service, &request(path, service, None)).await;
         let unchanged = request(path, service, Some(&tag));
-        pairs(&format!("{path}, unchanged (304)"), bare, service, &unchanged).await;
+        pairs(
+            &format!("{path}, unchanged (304)"),
+            bare,
+            service,
+            &unchanged,
+        )
+        .await;
     }
     let _ = std::fs::remove_dir_all(folder);
 }

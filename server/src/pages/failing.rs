@@ -8,8 +8,8 @@ use harness_core::report::Counts;
 use harness_core::rules::{self, Finding, Outcome as CoreOutcome};
 use serde::Deserialize;
 
-use super::findings::{FindingRow, Linked, fitted_when};
 use super::Frame;
+use super::findings::{FindingRow, Linked, fitted_when};
 use crate::error::{Error, Fault};
 use crate::view::View;
 

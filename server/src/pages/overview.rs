@@ -7,9 +7,9 @@ use harness_core::report::Counts;
 use harness_core::rules::Outcome as CoreOutcome;
 use harness_core::study::Study;
 
+use super::Frame;
 use super::drawing::{Lit, Plan, plan};
 use super::findings::{FindingRow, Linked};
-use super::Frame;
 use crate::store::RevisionHead;
 use crate::view::View;
 

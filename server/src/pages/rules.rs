@@ -4,8 +4,8 @@ use askama::Template;
 use harness_core::report::Counts;
 use harness_core::rules::{Outcome as CoreOutcome, RULES, Rule, Subject};
 
-use super::findings::{FindingRow, Linked};
 use super::Frame;
+use super::findings::{FindingRow, Linked};
 use crate::view::View;
 
 /// One rule in the list.

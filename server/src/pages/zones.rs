@@ -8,9 +8,9 @@ use harness_core::sheets::Scope;
 use harness_core::sheets::zone_sheet::{self, UnusedEnd, ZoneRows};
 use harness_core::working::significant;
 
+use super::Frame;
 use super::drawing::{Lit, Plan, plan};
 use super::findings::{FindingRow, Linked, circuit_link};
-use super::Frame;
 use crate::view::View;
 
 /// One zone in the list.

@@ -16,6 +16,9 @@ const HEADING: f64 = 320.0;
 /// Millimetres of the boat for one unit of the drawing.
 const SCALE: f64 = 12.0;
 
+/// Width of a letter of a zone's name, in units of the drawing.
+const LETTER: f64 = 5.6;
+
 /// What is brought out on a plan.
 #[derive(Clone, Debug, Default)]
 pub struct Lit {
@@ -213,18 +216,27 @@ fn draw_zones(svg: &mut Svg, model: &BoatModel, panel: &Panel, to: &Addresses, l
 
 fn draw_names(svg: &mut Svg, model: &BoatModel, panel: &Panel, lit: &Lit) {
     for (at, zone) in zones_of(model, panel) {
-        let low = outline(zone).fold((f64::MAX, f64::MAX), |low, (x, y)| {
-            (low.0.min(x), low.1.min(y))
-        });
+        let (low, high) = outline(zone).fold(
+            ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN)),
+            |(low, high), (x, y)| ((low.0.min(x), low.1.min(y)), (high.0.max(x), high.1.max(y))),
+        );
         let class = if lit.zone == Some(at) {
             "name lit"
         } else {
             "name"
         };
         let (x, y) = panel.place(low.0, low.1);
-        // Names stand in the corner of their zone, one word a line, clear of most runs.
-        for (line, word) in zone.title().split_whitespace().enumerate() {
-            svg.words(class, (x + 4.0, y + 13.0 + 12.0 * line as f64), word);
+        // Names stand in the corner of their zone: on one line where it is wide enough for them,
+        // else one word a line.
+        let title = zone.title();
+        let fits = title.chars().count() as f64 * LETTER < (high.0 - low.0) / SCALE;
+        let lines = if fits {
+            vec![title]
+        } else {
+            title.split_whitespace().collect()
+        };
+        for (line, words) in lines.into_iter().enumerate() {
+            svg.words(class, (x + 4.0, y + 12.0 + 11.0 * line as f64), words);
         }
     }
 }
