@@ -12,6 +12,9 @@ use server::router::{AppState, app};
 use server::store::{NewRevision, Store};
 use tower::ServiceExt;
 
+/// The large demo model.
+pub const LAUNCH: &str = include_str!("../../samples/launch-92.json");
+
 /// A folder of its own, removed in the end.
 pub struct Folder(pub PathBuf);
 
@@ -122,6 +125,10 @@ impl Bench {
             .header(header::CONTENT_TYPE, "multipart/form-data; boundary=edge")
             .header("sec-fetch-site", "same-origin");
         self.send(request.body(Body::from(body)).unwrap()).await
+    }
+
+    pub async fn store_file(&self, id: &str, file: &str) {
+        self.store.create(id, revision(id, file)).await.unwrap();
     }
 
     pub async fn store_model(&self, id: &str, name: &str) {

@@ -3,9 +3,7 @@
 use axum::http::Method;
 use serde_json::{Value, json};
 
-use crate::bench::Bench;
-
-const LAUNCH: &str = include_str!("../../samples/launch-92.json");
+use crate::bench::{Bench, LAUNCH};
 
 async fn ask(address: &str, question: &Value) -> crate::bench::Reply {
     Bench::new()

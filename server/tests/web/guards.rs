@@ -10,10 +10,18 @@ use crate::bench::{Bench, request};
 #[tokio::test]
 async fn every_answer_carries_the_strict_headers() {
     let bench = Bench::new().await;
-    bench.store_model("launch", "Launch").await;
+    bench.store_file("launch", crate::bench::LAUNCH).await;
     let known = routes().into_iter().map(|(address, _)| {
         address
             .replace("{id}", "launch")
+            .replace("{zone}", "helm")
+            .replace("{run}", "starboard-leg")
+            .replace("{code}", "drop_over_limit")
+            .replace(
+                "/api/models/launch/sheets/{sheet}",
+                "/api/models/launch/sheets/cut-list.json",
+            )
+            .replace("{sheet}", "cut-list")
             .replace("{number}", "1")
             .replace("{name}", "screen.css")
     });

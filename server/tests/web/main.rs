@@ -6,5 +6,6 @@ mod bench;
 mod api;
 mod calculations;
 mod guards;
+mod model_pages;
 mod pages;
 mod store;
