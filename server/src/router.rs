@@ -69,6 +69,7 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/failing",               get(failing::failing)),
         ("/models/{id}/circuits",              get(circuits::list)),
         ("/models/{id}/circuits/{number}",     get(circuits::circuit)),
+        ("/models/{id}/circuits/{number}/sizes", get(circuits::sizes)),
         ("/models/{id}/zones",                 get(zones::list)),
         ("/models/{id}/zones/{zone}",          get(zones::zone)),
         ("/models/{id}/runs/{run}",            get(zones::run)),

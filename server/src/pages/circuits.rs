@@ -224,6 +224,7 @@ pub struct CircuitPage {
     wires: Vec<WireRow>,
     plan: Plan,
     sheets_href: String,
+    sizes_href: String,
 }
 
 /// What of the circuit to show first.
@@ -307,6 +308,7 @@ impl CircuitPage {
             wires: wires.into_iter().map(|wire| wire_row(view, wire)).collect(),
             plan: plan(study, &view.addresses, &lit),
             sheets_href: view.addresses.to(&["sheets"]),
+            sizes_href: view.addresses.to(&["circuits", &circuit.id, "sizes"]),
         }
     }
 }

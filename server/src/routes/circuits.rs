@@ -7,8 +7,19 @@ use serde::Deserialize;
 
 use crate::answer;
 use crate::error::Error;
-use crate::pages::{AskedOfCircuit, CircuitPage, CircuitsPage};
+use crate::pages::{AskedOfCircuit, CircuitPage, CircuitsPage, SizesPage};
 use crate::view::{View, named};
+
+/// `GET /models/{id}/circuits/{number}/sizes`
+pub async fn sizes(
+    view: View,
+    Path((_, number)): Path<(String, String)>,
+) -> Result<Response, Error> {
+    let circuit = named(&view.study.model.circuits, "circuit", &number)?;
+    // Each size tried is a solve of the boat: not on a thread that serves others.
+    let page = tokio::task::spawn_blocking(move || SizesPage::new(&view, circuit)).await;
+    answer::page(&page.map_err(|broken| Error::Answer(Box::new(broken)))?)
+}
 
 /// Query of [`circuit`].
 #[derive(Debug, Deserialize)]
