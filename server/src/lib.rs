@@ -18,6 +18,7 @@ pub mod pages;
 pub mod api;
 pub mod answer;
 pub mod conditional;
+pub mod kept;
 pub mod error;
 pub mod assets;
 pub mod samples;

@@ -5,7 +5,7 @@ use std::time::Duration;
 use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::StatusCode;
-use axum::middleware::from_fn;
+use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::{MethodRouter, get, post};
 use harness_core::requests::{
     AmpacityRequest, BoatsRequest, BundleRequest, CheckRequest, ConductorRequest, DropRequest,
@@ -19,6 +19,7 @@ use tower_http::timeout::TimeoutLayer;
 use tower_http::trace::TraceLayer;
 
 use crate::error::{self, Error};
+use crate::kept::{self, Kept};
 use crate::routes::{
     circuits, failing, health, models, one_circuit, overview, rules, search, sheets, verification,
     zones,
@@ -41,6 +42,8 @@ pub struct AppState {
     pub store: Store,
     /// What was computed of them lately.
     pub studies: Studies,
+    /// Pages as they were sent.
+    pub kept: Kept,
 }
 
 impl AppState {
@@ -49,6 +52,7 @@ impl AppState {
         Self {
             store,
             studies: Studies::default(),
+            kept: Kept::default(),
         }
     }
 }
@@ -123,7 +127,9 @@ pub fn app(state: AppState) -> Router {
         .fold(Router::new(), |router, (address, methods)| {
             router.route(address, methods)
         })
-        .fallback(async || Error::NotFound("Nothing has this address.".to_owned()));
+        .fallback(async || Error::NotFound("Nothing has this address.".to_owned()))
+        .layer(from_fn(conditional::layer))
+        .layer(from_fn_with_state(state.clone(), kept::layer));
     guarded(router).with_state(state)
 }
 
@@ -142,7 +148,6 @@ fn guarded<S: Clone + Send + Sync + 'static>(router: Router<S>) -> Router<S> {
                 TIME_LIMIT,
             ))
             .layer(DefaultBodyLimit::disable())
-            .layer(from_fn(conditional::layer))
             .layer(RequestBodyLimitLayer::new(BODY_LIMIT)),
     )
 }

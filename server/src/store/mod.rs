@@ -13,6 +13,8 @@ pub use error::StoreError;
 pub use models::{NewRevision, Revision, RevisionHead};
 
 use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Duration;
 
 use sqlx::pool::PoolOptions;
@@ -35,9 +37,24 @@ pub struct Store {
     writer: sqlx::Pool<Db>,
     readers: sqlx::Pool<Db>,
     is_new: bool,
+    /// How often anything was changed since the store was opened.
+    changes: Arc<AtomicU64>,
 }
 
 impl Store {
+    /// How often anything was changed since the store was opened: what was made of the store at
+    /// one count is right as long as the count stands. Other processes must not write.
+    pub fn changes(&self) -> u64 {
+        self.changes.load(Ordering::Acquire)
+    }
+
+    /// Ends a change: committed or not, what was made before it is not trusted any more.
+    async fn commit(&self, change: sqlx::Transaction<'_, Db>) -> Result<(), StoreError> {
+        let ended = change.commit().await;
+        self.changes.fetch_add(1, Ordering::Release);
+        Ok(ended?)
+    }
+
     /// Opens the store in `folder`, making both when they are missing, and brings its tables up
     /// to date.
     ///
@@ -87,6 +104,7 @@ impl Store {
             writer,
             readers,
             is_new,
+            changes: Arc::default(),
         })
     }
 

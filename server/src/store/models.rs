@@ -187,7 +187,7 @@ impl Store {
                 _ => fault.into(),
             })?;
         let head = record(&mut change, id, 1, new).await?;
-        change.commit().await?;
+        self.commit(change).await?;
         Ok(head)
     }
 
@@ -209,7 +209,7 @@ impl Store {
             .bind(latest + 1)
             .execute(&mut *change)
             .await?;
-        change.commit().await?;
+        self.commit(change).await?;
         Ok(head)
     }
 
@@ -225,7 +225,7 @@ impl Store {
             .bind(id)
             .execute(&mut *change)
             .await?;
-        Ok(change.commit().await?)
+        self.commit(change).await
     }
 }
 

@@ -191,3 +191,17 @@ async fn the_verification_page_has_nothing_open() {
     assert!(page.contains("0 are open"));
     assert!(page.contains("What has no outside reference"));
 }
+
+#[tokio::test]
+async fn a_kept_page_goes_when_its_model_changes() {
+    let bench = Bench::new().await;
+    bench.store_file("tender-56", TENDER).await;
+    let before = bench.get("/models/tender-56").await.text;
+    assert_eq!(bench.get("/models/tender-56").await.text, before);
+    let renamed = TENDER.replace("\"Tender 56\"", "\"Tender 57\"");
+    let next = crate::bench::revision("Tender 57", &renamed);
+    bench.store.replace("tender-56", None, next).await.unwrap();
+    let after = bench.get("/models/tender-56").await.text;
+    assert!(before.contains("Tender 56") && after.contains("Tender 57"));
+    assert!(after.contains("Revision 2"));
+}
