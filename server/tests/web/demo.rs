@@ -1,7 +1,7 @@
-//! Every page on the demo boats: it answers, carries the caution, and each of its links leads
-//! somewhere.
+//! Every page for every way to put a boat in view, and what filters, sheets, searches and hostile
+//! names do to it.
 
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::collections::BTreeSet;
 
 use axum::http::StatusCode;
 use harness_core::rules::RULES;
@@ -10,10 +10,6 @@ use serde_json::Value;
 use server::samples::{SAMPLES, load_when_new};
 
 use crate::bench::{Bench, revision};
-
-/// Most pages followed from the first one; of pages alike, so many of each kind.
-const PAGES: usize = 900;
-const OF_A_KIND: usize = 12;
 
 async fn bench() -> Bench {
     let bench = Bench::new().await;
@@ -93,70 +89,24 @@ fn links(text: &str) -> BTreeSet<String> {
         .collect()
 }
 
-/// Pages of one kind have one address but for the names in it.
-fn kind_of(address: &str) -> String {
-    let (path, query) = address.split_once('?').unwrap_or((address, ""));
-    let steps: Vec<_> = path.split('/').take(4).collect();
-    let fields: Vec<_> = query
-        .split('&')
-        .filter_map(|field| field.split('=').next())
-        .collect();
-    format!("{}?{}", steps.join("/"), fields.join("&"))
-}
-
 #[tokio::test]
-async fn every_link_of_the_demo_leads_somewhere() {
+async fn the_smallest_margins_are_near_their_limits() {
     let bench = bench().await;
-    let mut seen = BTreeSet::from(["/".to_owned()]);
-    let mut waiting = VecDeque::from(["/".to_owned()]);
-    let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
-    let mut followed = 0;
-    while let Some(address) = waiting.pop_front() {
-        followed += 1;
-        assert!(
-            followed <= PAGES,
-            "the demo grew: follow fewer pages of a kind"
-        );
-        let page = bench.get(&address).await;
-        assert_eq!(page.status, StatusCode::OK, "{address}: {}", page.text);
-        if !page.header("content-type").starts_with("text/html") {
-            continue;
-        }
-        for link in links(&page.text) {
-            let count = kinds.entry(kind_of(&link)).or_default();
-            if *count < OF_A_KIND && seen.insert(link.clone()) {
-                *count += 1;
-                waiting.push_back(link);
-            }
-        }
+    let text = shows(&bench, "/models/launch-92").await;
+    let list = text.split("class=\"margins\"").nth(1).unwrap();
+    let list = list.split("</ul>").next().unwrap();
+    let mut told = 0;
+    for row in list.split("<li>").skip(1) {
+        let number = |after: &str| -> f64 {
+            let rest = row.split(after).nth(1).unwrap();
+            let number = rest.split(|c: char| c.is_whitespace() || c == ',' || c == '<');
+            number.into_iter().next().unwrap().parse().unwrap()
+        };
+        let (is, limit) = (number(", is "), number(", limit "));
+        assert!(is.min(limit) / is.max(limit) > 0.9, "{row}");
+        told += 1;
     }
-    for wanted in [
-        "/models/launch-92/circuits",
-        "/models/launch-92/zones",
-        "/verification",
-    ] {
-        assert!(seen.contains(wanted), "nothing leads to {wanted}");
-    }
-}
-
-#[tokio::test]
-async fn circuits_through_a_zone_are_two_steps_from_the_first_page() {
-    let bench = bench().await;
-    let zone = "/models/launch-92/zones/engine-space";
-    let first = links(&bench.get("/").await.text);
-    let mut reached = false;
-    for step in first
-        .iter()
-        .filter(|link| link.starts_with("/models/launch-92"))
-    {
-        reached |= links(&bench.get(step).await.text).contains(zone);
-    }
-    assert!(
-        reached,
-        "no page that the first one leads to leads to {zone}"
-    );
-    let text = shows(&bench, zone).await;
-    assert!(text.contains("Passes through") && text.contains("Ends here"));
+    assert_eq!(told, 3);
 }
 
 #[tokio::test]
