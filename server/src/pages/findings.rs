@@ -28,6 +28,13 @@ pub struct Bar {
     pub limit: f64,
 }
 
+impl Bar {
+    /// How close the value is to the limit: 1 at it, less on either side of it.
+    pub fn closeness(self) -> f64 {
+        self.value.min(self.limit) / self.value.max(self.limit)
+    }
+}
+
 /// One finding, ready to be shown.
 #[derive(Clone, Debug)]
 pub struct FindingRow {

@@ -41,6 +41,9 @@ const FIELDS: &[(&str, Kind)] = &[
 /// Fields that only the question for a size has.
 const ONLY_FOR_A_SIZE: &[&str] = &["drop_limit_percent", "size_series"];
 
+/// Fields chosen from a list.
+const CHOICES: &[&str] = &["drop_basis", "size_series", "rule_set", "engine_space"];
+
 /// What the form holds before anything was asked.
 const FIRST: &[(&str, &str)] = &[
     ("nominal_v", "12"),
@@ -77,7 +80,7 @@ pub struct OneCircuitPage {
 
 impl OneCircuitPage {
     /// The form as asked; without a question, as first opened.
-    pub fn new(asked: BTreeMap<String, String>) -> Self {
+    pub fn new(mut asked: BTreeMap<String, String>) -> Self {
         let frame = Frame::new("One circuit").at("/one-circuit");
         if asked.is_empty() {
             let values = FIRST
@@ -89,6 +92,12 @@ impl OneCircuitPage {
                 values: values.collect(),
                 answer: None,
             };
+        }
+        // A list always shows a choice: what the address leaves out is what the list shows.
+        for (name, first) in FIRST.iter().filter(|(name, _)| CHOICES.contains(name)) {
+            asked
+                .entry((*name).to_owned())
+                .or_insert_with(|| (*first).to_owned());
         }
         let mut faults = Vec::new();
         let question = question(&asked, &mut faults);

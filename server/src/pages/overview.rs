@@ -1,5 +1,7 @@
 //! The first page of a boat model, and the list of what it does not state yet.
 
+use std::collections::BTreeSet;
+
 use askama::Template;
 use harness_core::gaps::{Gap, gaps};
 use harness_core::network::assembly::branches::conductor_row;
@@ -7,9 +9,9 @@ use harness_core::report::Counts;
 use harness_core::rules::Outcome as CoreOutcome;
 use harness_core::study::Study;
 
-use super::Frame;
 use super::drawing::{Lit, Plan, plan};
 use super::findings::{FindingRow, Linked};
+use super::{Bar, Frame};
 use crate::store::RevisionHead;
 use crate::view::View;
 
@@ -87,9 +89,16 @@ impl OverviewPage {
                 .iter()
                 .filter(|finding| finding.outcome == CoreOutcome::Met && finding.limit.is_some()),
         );
+        // Closest to the limit first, whether the limit is a greatest or a least value; what stands
+        // exactly at a limit, such as a smallest size, has no margin to speak of.
+        rows.retain(|row| {
+            row.bar
+                .is_some_and(|bar| bar.value > 0.0 && bar.closeness() < 1.0)
+        });
+        rows.sort_by(|a, b| closeness(b).total_cmp(&closeness(a)));
         // One margin for one thing: the same under two rule sets says nothing new.
-        rows.dedup_by(|a, b| a.at == b.at && a.rule == b.rule);
-        rows.retain(|row| row.bar.is_some() && row.value != row.limit);
+        let mut told = BTreeSet::new();
+        rows.retain(|row| told.insert((row.at.clone(), row.rule.text.clone())));
         rows.truncate(SHOWN);
         revisions.truncate(SHOWN);
         let to = &view.addresses;
@@ -117,6 +126,10 @@ impl OverviewPage {
             revisions,
         }
     }
+}
+
+fn closeness(row: &FindingRow) -> f64 {
+    row.bar.map_or(0.0, Bar::closeness)
 }
 
 /// A whole number with thin gaps between thousands: 12 441 600.

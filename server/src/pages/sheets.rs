@@ -10,7 +10,7 @@ use crate::studies::AskedBoat;
 use crate::view::View;
 
 /// A sheet of more columns than this is printed across the long side of the paper.
-const UPRIGHT_COLUMNS: usize = 9;
+const UPRIGHT_COLUMNS: usize = 7;
 
 /// One kind of sheet in the list.
 #[derive(Clone, Debug)]

@@ -8,4 +8,5 @@ mod calculations;
 mod guards;
 mod model_pages;
 mod pages;
+mod demo;
 mod store;

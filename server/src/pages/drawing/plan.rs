@@ -13,6 +13,8 @@ use crate::view::Addresses;
 const GAP: f64 = 350.0;
 /// Height of a heading above a moulding, in mm on the boat.
 const HEADING: f64 = 320.0;
+/// How far from its aft end a zone is looked at for the place of its name, in mm on the boat.
+const NAME_DEPTH: f64 = 100.0;
 /// Millimetres of the boat for one unit of the drawing.
 const SCALE: f64 = 12.0;
 
@@ -216,20 +218,23 @@ fn draw_zones(svg: &mut Svg, model: &BoatModel, panel: &Panel, to: &Addresses, l
 
 fn draw_names(svg: &mut Svg, model: &BoatModel, panel: &Panel, lit: &Lit) {
     for (at, zone) in zones_of(model, panel) {
-        let (low, high) = outline(zone).fold(
-            ((f64::MAX, f64::MAX), (f64::MIN, f64::MIN)),
-            |(low, high), (x, y)| ((low.0.min(x), low.1.min(y)), (high.0.max(x), high.1.max(y))),
-        );
+        let (aft, forward) = outline(zone).fold((f64::MAX, f64::MIN), |(aft, forward), (x, _)| {
+            (aft.min(x), forward.max(x))
+        });
+        // At the aft end of the zone itself: the corner of its extent may lie in another zone.
+        let port = outline(zone)
+            .filter(|(x, _)| *x < aft + NAME_DEPTH)
+            .fold(f64::MAX, |port, (_, y)| port.min(y));
         let class = if lit.zone == Some(at) {
             "name lit"
         } else {
             "name"
         };
-        let (x, y) = panel.place(low.0, low.1);
+        let (x, y) = panel.place(aft, port);
         // Names stand in the corner of their zone: on one line where it is wide enough for them,
         // else one word a line.
         let title = zone.title();
-        let fits = title.chars().count() as f64 * LETTER < (high.0 - low.0) / SCALE;
+        let fits = title.chars().count() as f64 * LETTER < (forward - aft) / SCALE;
         let lines = if fits {
             vec![title]
         } else {
