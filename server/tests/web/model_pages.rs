@@ -96,65 +96,6 @@ async fn the_failing_page_says_how_many_and_on_which_boat() {
 }
 
 #[tokio::test]
-async fn what_is_not_there_is_told_with_what_is() {
-    let bench = demo().await;
-    for (address, status, words) in [
-        ("/models/launch-92/circuits/999", 404, "999"),
-        ("/models/launch-92/zones/attic", 404, "attic"),
-        ("/models/launch-92/sheets/tea-list", 404, "tea-list"),
-        ("/models/launch-92/rules/no_such_rule", 404, "no_such_rule"),
-        ("/models/nothing", 404, "nothing"),
-        ("/models/launch-92/failing?hull=9999", 422, "9999"),
-        (
-            "/models/launch-92/failing?options=warp-drive",
-            422,
-            "warp-drive",
-        ),
-        ("/models/launch-92/failing?rule=tea", 422, "tea"),
-    ] {
-        let reply = bench.get(address).await;
-        assert!(
-            reply.status.is_client_error(),
-            "{address}: {}",
-            reply.status
-        );
-        assert!(
-            reply.status.as_u16() == status || reply.status == StatusCode::NOT_FOUND,
-            "{address}: {}",
-            reply.status
-        );
-        assert!(reply.text.contains(words), "{address}: {}", reply.text);
-    }
-}
-
-#[tokio::test]
-async fn a_sheet_is_the_same_on_screen_in_csv_and_in_json() {
-    let bench = demo().await;
-    let csv = bench.get("/models/launch-92/sheets/cut-list.csv").await;
-    assert!(
-        csv.header("content-type").starts_with("text/csv"),
-        "{}",
-        csv.header("content-type")
-    );
-    let json = bench
-        .get("/api/models/launch-92/sheets/cut-list.json")
-        .await
-        .json();
-    let table = &json["sheet"]["tables"][0];
-    let rows = table["rows"].as_array().map_or(0, Vec::len);
-    assert!(rows > 100, "{rows}");
-    assert!(
-        csv.text.lines().count() > rows,
-        "{}",
-        csv.text.lines().count()
-    );
-    let none = bench
-        .get("/api/models/launch-92/sheets/cut-list.xlsx")
-        .await;
-    none.problem(404);
-}
-
-#[tokio::test]
 async fn an_unchanged_page_answers_304() {
     let bench = demo().await;
     let first = bench.get("/models/launch-92/failing").await;
@@ -165,23 +106,6 @@ async fn an_unchanged_page_answers_304() {
         .body(axum::body::Body::empty())
         .unwrap();
     assert_eq!(bench.send(again).await.status, StatusCode::NOT_MODIFIED);
-}
-
-#[tokio::test]
-async fn the_quick_calculation_keeps_what_was_typed() {
-    let bench = demo().await;
-    let page = bench
-        .get("/one-circuit?nominal_v=12&current_a=ten&round_trip_m=5&drop_limit_percent=3")
-        .await;
-    assert_eq!(page.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(page.text.contains("value=\"ten\"") && page.text.contains("There is a problem"));
-    let page = bench
-        .get(
-            "/one-circuit?nominal_v=12&current_a=10&round_trip_ft=21&drop_limit_percent=3\
-              &drop_basis=trade-constant&insulation_degc=105",
-        )
-        .await;
-    assert!(page.text.contains("12 AWG: smallest size that serves"));
 }
 
 #[tokio::test]
