@@ -9,6 +9,7 @@ mod models;
 mod overview;
 mod failing;
 mod circuits;
+mod circuit;
 mod sizes;
 mod zones;
 mod sheets;
@@ -18,7 +19,8 @@ mod verification;
 mod search;
 mod error;
 
-pub use circuits::{Asked as AskedOfCircuit, CircuitPage, CircuitsPage};
+pub use circuit::{Asked as AskedOfCircuit, CircuitPage};
+pub use circuits::CircuitsPage;
 pub use error::ErrorPage;
 pub use failing::{FailingPage, Filter};
 pub use findings::{Bar, Linked};
