@@ -181,10 +181,10 @@ impl Report {
             .filter_map(|row| Some((row.drop_percent? / row.limit_percent?, row)))
             .max_by(|a, b| a.0.total_cmp(&b.0))
             .map_or_else(
-                || "Least margin of drop: not evaluated, because no load has one.".to_owned(),
+                || "Worst drop: not evaluated, because no load has one.".to_owned(),
                 |(_, row)| {
                     format!(
-                        "Least margin of drop: circuit {} at {}, {} % of its limit of {} %.",
+                        "Worst drop against its limit: circuit {} at {}, {} % where {} % is allowed.",
                         row.number,
                         row.load,
                         significant(row.drop_percent.unwrap_or_default(), 3),

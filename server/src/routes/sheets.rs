@@ -110,13 +110,17 @@ fn csv_file(view: &View, sheet: &Sheet) -> Result<Response, Error> {
         "{}-revision-{}-{}.csv",
         view.head.model_id, view.head.number, sheet.id
     );
-    let content = csv_of(sheet).map_err(|fault| Error::Answer(fault.into()))?;
+    let made_from = format!(
+        "{}, revision {}, state {}, covers {}",
+        view.head.name, view.head.number, view.head.stamp, sheet.covers
+    );
+    let content = csv_of(sheet, &made_from).map_err(|fault| Error::Answer(fault.into()))?;
     Ok(answer::file(&name, "text/csv; charset=utf-8", content))
 }
 
 /// All tables of a sheet; the first column names the table. Headings are repeated only where
-/// they change.
-fn csv_of(sheet: &Sheet) -> Result<Vec<u8>, csv::Error> {
+/// they change. The last two rows say what it was made from, and the caution.
+fn csv_of(sheet: &Sheet, made_from: &str) -> Result<Vec<u8>, csv::Error> {
     let mut writer = csv::WriterBuilder::new()
         .flexible(true)
         .from_writer(Vec::new());
@@ -132,6 +136,8 @@ fn csv_of(sheet: &Sheet) -> Result<Vec<u8>, csv::Error> {
             writer.write_record(std::iter::once(guarded(table.caption.clone())).chain(cells))?;
         }
     }
+    writer.write_record(["made from", &guarded(made_from.to_owned())])?;
+    writer.write_record(["caution", harness_core::CAUTION])?;
     writer
         .into_inner()
         .map_err(|fault| csv::Error::from(fault.into_error()))
@@ -177,10 +183,13 @@ mod tests {
                 table("=two", vec![vec![Cell::from("a, \"b\""), Cell::Count(3)]]),
             ],
         };
-        let text = String::from_utf8(csv_of(&sheet).unwrap()).unwrap();
-        assert_eq!(
-            text,
-            "table,name,x_mm\none,'+12V,-0.5\n'=two,\"a, \"\"b\"\"\",3\n"
+        let text = String::from_utf8(csv_of(&sheet, "Launch, revision 1").unwrap()).unwrap();
+        let rows = "table,name,x_mm\none,'+12V,-0.5\n'=two,\"a, \"\"b\"\"\",3\n";
+        let (table, foot) = text.split_at(rows.len());
+        assert_eq!(table, rows);
+        assert!(
+            foot.starts_with("made from,\"Launch, revision 1\"\ncaution,"),
+            "{foot}"
         );
     }
 }
