@@ -1,6 +1,6 @@
 //! The one place that strings everything together: model in, routed, solved, judged out.
 
-use crate::boats::{Boat, BoatSet, OptionIndex, OptionRule, Options, TooWide};
+use crate::boats::{Boat, BoatSet, OptionIndex, OptionRule, Options};
 use crate::model::{BoatModel, Hull, Index};
 use crate::network::assembly::{Assembly, Operating, SourceCondition};
 use crate::routing::{Bundle, Routing, bundles};
@@ -188,11 +188,4 @@ fn operating(model: &BoatModel, assembly: &Assembly) -> Vec<Operating> {
         .flat_map(each)
         .map(|(condition, state)| assembly.operate(model, state, condition))
         .collect()
-}
-
-/// The diagram was too wide.
-impl From<TooWide> for NoBoat {
-    fn from(wide: TooWide) -> Self {
-        Self::TooWide(wide.to_string())
-    }
 }

@@ -320,7 +320,7 @@ impl Told {
             ),
             StatusCode::PAYLOAD_TOO_LARGE => (
                 "Too large",
-                "What was sent is larger than 8 MiB.",
+                "What was sent is larger than 32 MiB.",
                 "Boat models are far smaller: check that this is the right file.",
             ),
             StatusCode::SERVICE_UNAVAILABLE => (

@@ -7,7 +7,8 @@ use crate::file_format::form::{Form, Shape, record};
 use crate::file_format::{self, ModelRecord};
 use crate::model::{BoatModel, Identified};
 use crate::report::Report;
-use crate::study::{BoatChoice, Study};
+use crate::sheets::scope::option_names;
+use crate::study::{BoatChoice, NoBoat, Study};
 
 record! {
     /// Question: the study of a boat model, on one boat or on the boat that stands for all.
@@ -38,15 +39,23 @@ impl Request for CheckRequest {
             None => BoatChoice::Fullest,
             Some(ids) => BoatChoice::Options(options(&model, ids)?),
         };
+        let names = option_names(&model);
         let study = Study::of(model, choice).map_err(|no_boat| {
-            vec![Fault {
-                pointer: if self.options.is_some() {
-                    "/options"
-                } else {
-                    "/model/option_rules"
+            let broken = match &no_boat {
+                NoBoat::NotBuildable(rules) => {
+                    let says: Vec<_> = rules.iter().map(|rule| rule.says(&names)).collect();
+                    format!(": {}", says.join("; "))
                 }
-                .to_owned(),
-                detail: format!("{no_boat}."),
+                NoBoat::NoneBuildable(_) | NoBoat::TooWide(_) => String::new(),
+            };
+            let place = if self.options.is_some() {
+                "/options"
+            } else {
+                "/model/option_rules"
+            };
+            vec![Fault {
+                pointer: place.to_owned(),
+                detail: format!("{no_boat}{broken}."),
                 given: self
                     .options
                     .as_ref()

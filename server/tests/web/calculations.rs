@@ -193,6 +193,13 @@ async fn a_boat_that_cannot_be_ordered_is_refused() {
     let reply = ask("/api/check", &json!({"model": model, "options": []})).await;
     let problem = reply.problem(422);
     assert_eq!(problem["errors"][0]["pointer"], "/options");
+    // The rule at fault is named: each boat has one of two engines.
+    assert!(
+        problem["errors"][0]["detail"]
+            .as_str()
+            .unwrap()
+            .contains("engine-220")
+    );
 }
 
 #[tokio::test]

@@ -92,6 +92,9 @@ async fn both_sides_of_the_body_limit() {
         .await;
     assert_eq!(page.status, StatusCode::PAYLOAD_TOO_LARGE);
     assert!(page.header("content-type").starts_with("text/html"));
+    let limit = format!("{} MiB", BODY_LIMIT / (1024 * 1024));
+    assert!(page.text.contains(&limit), "{}", page.text);
+    assert!(bench.get("/models/import").await.text.contains(&limit));
 }
 
 #[tokio::test]
