@@ -1,7 +1,7 @@
 //! What the model does not state yet: each kind of gap with the things that have it, the place
 //! in the file that fills it, and the results that wait for it.
 
-use crate::model::{BoatModel, DeviceKind, Fixing};
+use crate::model::{BoatModel, DeviceKind, Fixing, SourceKind};
 use serde::Serialize;
 
 /// One kind of missing figure.
@@ -207,6 +207,8 @@ fn parts(model: &BoatModel) -> Vec<Gap> {
 
 fn sources(model: &BoatModel) -> Vec<Gap> {
     let mut list = List::new("sources", "source", "sources");
+    // A source that states no kind may be a battery.
+    let is_battery = |kind| matches!(kind, None | Some(SourceKind::Battery));
     let sources = &model.sources;
     list.add(
         "nominal_v",
@@ -230,7 +232,7 @@ fn sources(model: &BoatModel) -> Vec<Gap> {
         "cranking_a",
         "cold cranking current",
         "interrupting rating of the first device",
-        missing!(sources, |s| s.cranking.is_none()),
+        missing!(sources, |s| is_battery(s.kind) && s.cranking.is_none()),
     );
     list.gaps
 }

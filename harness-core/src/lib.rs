@@ -10,6 +10,7 @@ pub const CAUTION: &str = "This is a design aid. Wiring can burn a boat: follow 
     result checked by a qualified person before anything is built.";
 
 pub mod units;
+pub mod choices;
 pub mod working;
 pub mod tables;
 pub mod conductor;
@@ -22,6 +23,7 @@ pub mod rules;
 pub mod sizing;
 pub mod sheets;
 pub mod gaps;
+pub mod by_circuit;
 pub mod study;
 pub mod report;
 pub mod requests;

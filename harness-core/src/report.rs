@@ -6,6 +6,7 @@ use crate::network::assembly::{LoadPoint, SourceCondition, Supplied};
 use crate::rules::{Finding, Outcome, Place};
 use crate::sizing::{CircuitSizing, NoSize, size_circuit};
 use crate::study::{BoatChoice, Study};
+use crate::tables::conductors;
 use crate::working::{Step, significant};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -157,10 +158,8 @@ impl Report {
             },
             counts: Counts::of(study.findings.iter()),
             circuits: circuits(study),
-            findings: study
-                .findings
-                .iter()
-                .map(|found| finding(study, found))
+            findings: (0..study.findings.len())
+                .map(|number| finding(study, number))
                 .collect(),
             gaps: gaps(&study.model),
         }
@@ -251,28 +250,28 @@ impl Study {
 fn circuits(study: &Study) -> Vec<CircuitRow> {
     let model = &study.model;
     let mut proposals = Proposals::default();
-    let drop = |load| {
-        study
-            .findings
-            .iter()
-            .find(|found| found.rule == crate::rules::DROP_CODE && found.place == Place::Load(load))
-    };
+    let drops: BTreeMap<Index<Load>, &Finding> = study
+        .findings
+        .iter()
+        .filter(|found| found.rule == crate::rules::DROP_CODE)
+        .filter_map(|found| match found.place {
+            Place::Load(load) => Some((load, found)),
+            _ => None,
+        })
+        .collect();
     model
         .loads
         .iter()
         .filter(|(_, load)| load.fitted_when.holds(&study.boat))
         .map(|(index, load)| {
-            let found = drop(index);
+            let found = drops.get(&index).copied();
             let worst = study.worst_supply(index);
-            let wires: Vec<_> = model
-                .wires
-                .iter()
-                .filter(|(_, wire)| wire.circuit.is_some() && wire.circuit == load.circuit)
-                .filter(|(_, wire)| wire.fitted_when.holds(&study.boat))
-                .collect();
+            let wires = load
+                .circuit
+                .map_or(&[][..], |at| study.by_circuit.wires(at));
             let thinnest = wires
                 .iter()
-                .filter_map(|(at, wire)| Some((*at, crate::tables::conductors::row(wire.size?)?)))
+                .filter_map(|at| Some((*at, conductors::row(model.wires[*at].size?)?)))
                 .min_by(|(_, a), (_, b)| a.area.value.value().total_cmp(&b.area.value.value()));
             let proposed = found
                 .filter(|found| found.fails())
@@ -301,14 +300,16 @@ fn circuits(study: &Study) -> Vec<CircuitRow> {
                 size: thinnest.map(|(_, row)| row.size.to_string()),
                 proposed_size: proposed.as_ref().and_then(|proposed| proposed.size.clone()),
                 proposal: proposed.map(|proposed| proposed.words),
-                wires: wires.iter().map(|(at, _)| wire(study, *at)).collect(),
+                wires: wires.iter().map(|at| wire(study, *at)).collect(),
             }
         })
         .collect()
 }
 
-/// Most circuits for which sizes are proposed in one report: each is a search of its own, and the
-/// page of a circuit gives it for every circuit.
+/// Wires tried in all the searches of one report: each size tried solves and judges the whole
+/// boat again, so a large model gets fewer proposals here. The page of a circuit gives any.
+const WIRES_TRIED: usize = 10_000;
+/// Most circuits for which sizes are proposed in one report.
 const MOST_PROPOSALS: usize = 25;
 
 /// Sizes proposed for failing circuits, each searched once.
@@ -328,8 +329,13 @@ impl Proposals {
         wire: Index<Wire>,
     ) -> Option<Proposed> {
         if !self.0.contains_key(&circuit) {
-            if self.0.len() >= MOST_PROPOSALS {
-                return None;
+            let most = WIRES_TRIED / study.model.wires.len().max(1);
+            if self.0.len() >= most.min(MOST_PROPOSALS) {
+                let words = "not searched here: ask for the sizes of this circuit by itself";
+                return Some(Proposed {
+                    size: None,
+                    words: words.to_owned(),
+                });
             }
             self.0
                 .insert(circuit, size_circuit(&study.facts(), circuit));
@@ -360,14 +366,14 @@ fn wire(study: &Study, index: Index<Wire>) -> WireReport {
     }
 }
 
-fn finding(study: &Study, found: &Finding) -> FindingReport {
-    let model = &study.model;
+fn finding(study: &Study, number: usize) -> FindingReport {
+    let (model, found) = (&study.model, &study.findings[number]);
     FindingReport {
         rule: found.rule,
         place: found.place.label(model),
-        circuit: found
-            .place
-            .circuit(model)
+        circuit: study
+            .by_circuit
+            .of_finding(number)
             .map(|at| model.circuits.id(at).to_owned()),
         zone: found
             .place

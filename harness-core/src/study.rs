@@ -1,7 +1,8 @@
 //! The one place that strings everything together: model in, routed, solved, judged out.
 
 use crate::boats::{Boat, BoatSet, OptionIndex, OptionRule, Options};
-use crate::model::{BoatModel, Hull, Index};
+use crate::by_circuit::ByCircuit;
+use crate::model::{BoatModel, Circuit, Hull, Index};
 use crate::network::assembly::{Assembly, Operating, SourceCondition};
 use crate::routing::{Bundle, Routing, bundles};
 use crate::rules::{self, Facts, Finding};
@@ -74,6 +75,8 @@ pub struct Study {
     pub bundles: Vec<Bundle>,
     /// Every finding of every rule.
     pub findings: Vec<Finding>,
+    /// What belongs to each circuit.
+    pub by_circuit: ByCircuit,
 }
 
 /// The options of a model with everything that is demanded of them: stated rules, and each
@@ -105,16 +108,7 @@ impl Study {
         let bundles = bundles(&model, &routing, |wire| {
             model.wires[wire].fitted_when.holds(&boat)
         });
-        let findings = rules::judge(&Facts {
-            model: &model,
-            boats: Some(&boats),
-            boat: &boat,
-            routing: &routing,
-            assembly: &assembly,
-            operating: &operating,
-            bundles: &bundles,
-        });
-        Ok(Self {
+        let mut study = Self {
             model,
             boats,
             choice,
@@ -123,8 +117,20 @@ impl Study {
             assembly,
             operating,
             bundles,
-            findings,
-        })
+            findings: Vec::new(),
+            by_circuit: ByCircuit::default(),
+        };
+        study.findings = rules::judge(&study.facts());
+        study.by_circuit = ByCircuit::of(&study.model, &study.boat, &study.findings);
+        Ok(study)
+    }
+
+    /// The findings of one circuit.
+    pub fn findings_of(&self, circuit: Index<Circuit>) -> impl Iterator<Item = &Finding> {
+        self.by_circuit
+            .findings(circuit)
+            .iter()
+            .map(|number| &self.findings[*number])
     }
 
     /// The facts the rules judged.

@@ -12,6 +12,7 @@
 use harness_core::file_format::{self, ModelRecord};
 use harness_core::model::BoatModel;
 use harness_core::network::assembly::SourceCondition;
+use harness_core::report::Report;
 use harness_core::study::{BoatChoice, Study};
 use std::hint::black_box;
 use std::time::Instant;
@@ -54,6 +55,9 @@ fn report(name: &str, record: &ModelRecord) {
     let whole = median_ms(|| {
         black_box(Study::of(model.clone(), BoatChoice::Fullest).unwrap());
     });
+    let told = median_ms(|| {
+        black_box(Report::of(&study));
+    });
     let state = model.states.indices().next();
     let solve = median_ms(|| {
         black_box(
@@ -65,7 +69,7 @@ fn report(name: &str, record: &ModelRecord) {
     let solves = study.operating.len();
     println!(
         "{name:16} {:6} wires, {:2} options, {:6} findings | read {read:.2} ms | study \
-         {whole:.2} ms, held {} | one state {solve:.3} ms, {solves} of them: study / all states \
+         {whole:.2} ms, held {} | report {told:.1} ms | one state {solve:.3} ms, {solves} of them: study / all states \
          = {:.1}",
         model.wires.len(),
         model.options.len(),

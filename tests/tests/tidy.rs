@@ -136,9 +136,9 @@ fn a_rule_stands_in_the_file_of_its_code_in_the_folder_of_its_subject() {
 const LAYERS: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("boats", &[]),
-    ("tables", &["working", "model"]),
-    ("conductor", &["working", "tables", "model"]),
-    ("model", &["boats"]),
+    ("tables", &["working", "choices"]),
+    ("conductor", &["working", "tables", "choices"]),
+    ("model", &["boats", "choices"]),
     ("file_format", &["boats", "model", "tables"]),
     ("routing", &["model", "tables", "working"]),
     (

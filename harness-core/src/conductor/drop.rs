@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::ampacity::{AmpacityQuestion, ampacity};
 use super::resistance::{Basis, ohms_per_metre, resistance};
-use crate::model::DropBasis;
+use crate::choices::DropBasis;
 use crate::tables::conductors::{self, ConductorRow};
 use crate::tables::{BundlePractice, Insulation, RuleSet, copper};
 use crate::units::{Amperes, Metres, Volts, WireSize};
@@ -166,7 +166,7 @@ pub fn drop_answer(question: &DropQuestion) -> Result<DropAnswer, NotEvaluated> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::AreaBasis;
+    use crate::choices::AreaBasis;
     use crate::units::Celsius;
 
     fn question(size: &str) -> DropQuestion {

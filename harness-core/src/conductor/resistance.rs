@@ -1,6 +1,6 @@
 //! Resistance of a length of conductor, on one of three bases.
 
-use crate::model::{AreaBasis, DropBasis};
+use crate::choices::{AreaBasis, DropBasis};
 use crate::tables::conductors::ConductorRow;
 use crate::tables::copper;
 use crate::units::{Celsius, CircularMils, Metres, Ohms, SizeSeries, SquareMillimetres};

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::ampacity::{AmpacityQuestion, allowable, ampacity};
 use super::drop::drop;
 use super::resistance::{Basis, area, ohms_per_metre, share_at_temperature};
-use crate::model::DropBasis;
+use crate::choices::DropBasis;
 use crate::tables::conductors::{self, ConductorRow};
 use crate::tables::{BundlePractice, Insulation, RuleSet, copper};
 use crate::units::{Amperes, CircularMils, Metres, SizeSeries, SquareMillimetres, Volts};
@@ -345,7 +345,7 @@ fn describe(question: &ConductorQuestion, choice: &Choice, answer: &mut Conducto
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::model::AreaBasis;
+    use crate::choices::AreaBasis;
     use crate::units::Celsius;
 
     fn question(nominal: f64, percent: f64, amperes: f64, feet: f64) -> ConductorQuestion {

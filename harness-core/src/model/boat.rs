@@ -1,7 +1,7 @@
 //! Mouldings, zones, points, runs and harness parts.
 
-use super::choices::{EdgeProtection, Fixing};
 use super::table::{Identified, Index};
+use crate::choices::{EdgeProtection, Fixing};
 use crate::units::{Celsius, Metres, Millimetres};
 
 macro_rules! identified {

@@ -1,11 +1,11 @@
 //! Sources, devices, buses and loads.
 
 use super::boat::{Point, identified};
-use super::choices::{BusKind, DeviceKind, DropClass, Family, FigureFrom, SourceKind};
 use super::ordering::OperatingState;
 use super::table::{Identified, Index};
 use super::wiring::{Circuit, Wire};
 use crate::boats::Condition;
+use crate::choices::{BusKind, DeviceKind, DropClass, Family, FigureFrom, SourceKind};
 use crate::units::{Amperes, Millimetres, Ohms, Volts, Watts};
 
 /// A battery bank, alternator or charger.

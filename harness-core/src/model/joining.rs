@@ -1,10 +1,10 @@
 //! Connectors, couplers, splices, terminals, and how an unused end is treated.
 
 use super::boat::{Harness, Point, Reach, identified};
-use super::choices::{CavityUse, Contacts, EndTreatmentKind, SpliceKind, TerminalKind, ViewFace};
 use super::pin::{Equipment, Pin};
 use super::table::{Identified, Index};
 use crate::boats::Condition;
+use crate::choices::{CavityUse, Contacts, EndTreatmentKind, SpliceKind, TerminalKind, ViewFace};
 use crate::units::{Amperes, Millimetres, Ohms, SquareMillimetres};
 use std::collections::BTreeMap;
 

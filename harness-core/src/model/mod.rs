@@ -4,7 +4,6 @@
 //! be unfinished is an `Option`: a missing value makes the results that need it *not evaluated*.
 
 mod table;
-mod choices;
 mod settings;
 mod boat;
 mod electrical;
@@ -14,12 +13,12 @@ mod ordering;
 mod pin;
 
 pub use crate::boats::{Condition, OptionIndex, OptionRule};
-pub use boat::{Harness, Hole, Moulding, Point, Reach, Run, Zone};
-pub use choices::{
+pub use crate::choices::{
     AreaBasis, BusKind, CavityUse, Contacts, DcBundling, DeviceKind, DropBasis, DropClass,
     EdgeProtection, EndTreatmentKind, Family, FigureFrom, Fixing, Function, Role, RuleSet,
     SizeSeriesChoice, SourceKind, SpliceKind, TerminalKind, ViewFace,
 };
+pub use boat::{Harness, Hole, Moulding, Point, Reach, Run, Zone};
 pub use electrical::{Behavior, Bus, Device, Load, Source, Use};
 pub use joining::{
     Connector, ConnectorType, Coupler, EndTreatment, PlugsInto, Splice, TerminalPart,

@@ -1,6 +1,6 @@
 //! How a model is judged and cut.
 
-use super::choices::{AreaBasis, DcBundling, DropBasis, RuleSet, SizeSeriesChoice};
+use crate::choices::{AreaBasis, DcBundling, DropBasis, RuleSet, SizeSeriesChoice};
 use crate::units::{Celsius, Millimetres, Ohms};
 
 /// Settings of a model, defaults filled in. What has no safe default stays `None`.

@@ -1,12 +1,12 @@
 //! Circuits, cables and wires.
 
 use super::boat::{Harness, Point, Run, identified};
-use super::choices::{Function, Role};
 use super::electrical::Device;
 use super::joining::{EndTreatment, TerminalPart};
 use super::pin::Pin;
 use super::table::{Identified, Index};
 use crate::boats::Condition;
+use crate::choices::{Function, Role};
 use crate::units::{Celsius, Millimetres, WireSize};
 
 /// Everything from one protective device to its loads and back.

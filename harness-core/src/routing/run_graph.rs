@@ -24,15 +24,27 @@ struct Reached {
 }
 
 /// A distance that sorts; path lengths are finite and not negative.
-#[derive(PartialEq, PartialOrd)]
 struct Sorted(f64);
-impl Eq for Sorted {}
-#[allow(clippy::derive_ord_xor_partial_ord)]
+
 impl Ord for Sorted {
     fn cmp(&self, other: &Self) -> std::cmp::Ordering {
         self.0.total_cmp(&other.0)
     }
 }
+
+impl PartialOrd for Sorted {
+    fn partial_cmp(&self, other: &Self) -> Option<std::cmp::Ordering> {
+        Some(self.cmp(other))
+    }
+}
+
+impl PartialEq for Sorted {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other).is_eq()
+    }
+}
+
+impl Eq for Sorted {}
 
 impl RunGraph {
     /// The graph of a model.

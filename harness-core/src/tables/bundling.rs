@@ -7,7 +7,7 @@ use crate::working::{Cited, Source, Status};
 
 /// How bundled d.c. conductors below 50 V are reduced. Public sources disagree, so it is a
 /// setting; `ByCount` is the strictest and the default, and findings name the one used.
-pub use crate::model::DcBundling as BundlePractice;
+pub use crate::choices::DcBundling as BundlePractice;
 
 /// A practice in words, as a finding names it.
 pub const fn title(practice: BundlePractice) -> &'static str {

@@ -7,7 +7,7 @@ use crate::units::{Amperes, Ohms, Volts};
 use crate::working::Cited;
 
 /// Family of protective device, by its open standard or trade form.
-pub use crate::model::Family;
+pub use crate::choices::Family;
 
 /// The name of a family for people.
 pub const fn title(kind: Family) -> &'static str {

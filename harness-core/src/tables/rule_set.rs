@@ -1,6 +1,6 @@
 //! The rule sets a boat may be judged by; their numbers are kept apart, never mixed.
 
-pub use crate::model::RuleSet;
+pub use crate::choices::RuleSet;
 
 /// The name of a rule set for people.
 pub const fn title(rule_set: RuleSet) -> &'static str {

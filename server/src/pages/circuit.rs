@@ -6,11 +6,11 @@ use askama::Template;
 use harness_core::model::{Circuit, Index, Load, OperatingState, Wire, Zone};
 use harness_core::network::assembly::branches::{conductor_row, wire_temperature};
 use harness_core::network::assembly::{Operating, Part, PathShare, Supplied};
-use harness_core::rules::{Finding, Outcome as CoreOutcome, Place};
+use harness_core::rules::{Outcome as CoreOutcome, Place};
 use harness_core::study::Study;
 use harness_core::working::significant;
 
-use super::circuits::{device_words, loads_of, wires_of};
+use super::circuits::device_words;
 use super::drawing::{Curve, Element, Lit, Plan, Plot, path, plan, plot};
 use super::findings::{FindingRow, Linked, others, supplied};
 use super::{Frame, Outcome};
@@ -108,7 +108,7 @@ impl CircuitPage {
         let study = &*view.study;
         let model = &study.model;
         let circuit = &model.circuits[at];
-        let loads = loads_of(study, at);
+        let loads = study.by_circuit.loads(at);
         let drop = |load: &Index<Load>| {
             supplied(study, *load, asked.state).map_or(-1.0, |(_, s)| s.drop_percent())
         };
@@ -125,17 +125,19 @@ impl CircuitPage {
             way.filter_map(|share| place_of(study.assembly.branches[share.branch].part))
                 .collect()
         });
-        let touches = |finding: &&Finding| {
-            finding.place.circuit(model) == Some(at) || on_way.contains(&finding.place)
+        let touches = |number: &usize| {
+            study.by_circuit.of_finding(*number) == Some(at)
+                || on_way.contains(&study.findings[*number].place)
         };
-        let mut rules = FindingRow::all(view, study.findings.iter().filter(touches));
+        let touching = (0..study.findings.len()).filter(touches);
+        let mut rules = FindingRow::all(view, touching.map(|number| &study.findings[number]));
         rules.sort_by_key(|row| match row.outcome {
             Outcome::Fails => 0,
             Outcome::NotEvaluated => 1,
             Outcome::Met => 2,
         });
         let count = |wanted| rules.iter().filter(|row| row.outcome == wanted).count();
-        let wires = wires_of(study, at);
+        let wires = study.by_circuit.wires(at);
         let runs = wires
             .iter()
             .filter_map(|wire| study.routing.path(*wire).ok())
@@ -165,13 +167,13 @@ impl CircuitPage {
                 },
             ),
             states: state_switches(view, at, asked, load),
-            loads: load_switches(view, at, asked, &loads, load),
+            loads: load_switches(view, at, asked, loads, load),
             not_shown: not_shown(study, load, asked.state),
             shown,
             failing: count(Outcome::Fails),
             unknown: count(Outcome::NotEvaluated),
             rules,
-            wires: wires.into_iter().map(|wire| wire_row(view, wire)).collect(),
+            wires: wires.iter().map(|wire| wire_row(view, *wire)).collect(),
             plan: plan(study, &view.addresses, &lit),
             sheets_href: view.addresses.to(&["sheets"]),
             sizes_href: view.addresses.to(&["circuits", &circuit.id, "sizes"]),

@@ -1,7 +1,7 @@
 //! The list of circuits.
 
 use askama::Template;
-use harness_core::model::{Circuit, Device, Index, Load, Wire};
+use harness_core::model::{Circuit, Device, Index};
 use harness_core::rules::{DROP_CODE, Outcome as CoreOutcome};
 use harness_core::study::Study;
 use harness_core::working::significant;
@@ -53,41 +53,12 @@ impl CircuitsPage {
     }
 }
 
-/// Loads of a circuit that the boat has.
-pub(super) fn loads_of(study: &Study, circuit: Index<Circuit>) -> Vec<Index<Load>> {
-    study
-        .model
-        .loads
-        .iter()
-        .filter(|(_, load)| load.circuit == Some(circuit))
-        .filter(|(_, load)| load.fitted_when.holds(&study.boat))
-        .map(|(at, _)| at)
-        .collect()
-}
-
-/// Wires of a circuit that the boat has.
-pub(super) fn wires_of(study: &Study, circuit: Index<Circuit>) -> Vec<Index<Wire>> {
-    study
-        .model
-        .wires
-        .iter()
-        .filter(|(_, wire)| wire.circuit == Some(circuit))
-        .filter(|(_, wire)| wire.fitted_when.holds(&study.boat))
-        .map(|(at, _)| at)
-        .collect()
-}
-
 fn circuit_row(view: &View, at: Index<Circuit>) -> CircuitRow {
     let study = &*view.study;
     let model = &study.model;
     let circuit = &model.circuits[at];
-    let loads = loads_of(study, at);
-    let of_circuit = || {
-        study
-            .findings
-            .iter()
-            .filter(move |finding| finding.place.circuit(model) == Some(at))
-    };
+    let loads = study.by_circuit.loads(at);
+    let of_circuit = || study.findings_of(at);
     let worst = of_circuit()
         .filter(|finding| finding.rule == DROP_CODE && finding.value.is_some())
         .max_by(|a, b| a.severity().total_cmp(&b.severity()));
@@ -106,15 +77,19 @@ fn circuit_row(view: &View, at: Index<Circuit>) -> CircuitRow {
             href: view.addresses.to(&["circuits", &circuit.id]),
         },
         number: circuit.id.clone(),
-        loads: match names.is_empty() {
-            true => "none on this boat".to_owned(),
-            false => names.join(", "),
+        loads: match (
+            names.is_empty(),
+            model.loads.iter().any(|(_, load)| load.circuit == Some(at)),
+        ) {
+            (false, _) => names.join(", "),
+            (true, true) => "none on this boat".to_owned(),
+            (true, false) => "none: it feeds others".to_owned(),
         },
         device: circuit.device.map_or_else(
             || "not stated".to_owned(),
             |device| device_words(study, device),
         ),
-        wires: wires_of(study, at).len(),
+        wires: study.by_circuit.wires(at).len(),
         drop: row
             .as_ref()
             .map_or_else(String::new, |row| row.value.clone()),

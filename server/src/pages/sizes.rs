@@ -49,7 +49,10 @@ impl SizesPage {
             Ok(sizing) => Self::of(frame, view, lead(&sizing), &sizing),
             Err(NoSize::NotEvaluated(why)) => Self::without(frame, why.to_string()),
             Err(none) => {
-                let words = none.to_string();
+                let mut words = none.to_string();
+                if let Some(first) = words.get_mut(..1) {
+                    first.make_ascii_uppercase();
+                }
                 match none {
                     NoSize::NoneEnough {
                         with_other_contacts: Some(sizing),

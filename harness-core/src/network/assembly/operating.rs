@@ -335,7 +335,7 @@ impl Solving<'_> {
         };
         match outcome {
             Outcome::Solved(solution) => {
-                self.take(system_of, &built, &solution, fed, unknown_on);
+                self.take(&built, &solution, fed, unknown_on);
             }
             Outcome::NoOperatingPoint(collapse) => {
                 let fails_at = built.loads[collapse.load];
@@ -376,13 +376,11 @@ impl Solving<'_> {
 
     fn take(
         &mut self,
-        system_of: &[usize],
         built: &Built,
         solution: &Solution,
         fed: Vec<Fed>,
         unknown_on: &[Option<NotEvaluated>],
     ) {
-        debug_assert!(system_of.len() == self.assembly.node_count());
         for (&branch, &current) in built.branches.iter().zip(&solution.conductor_amps) {
             self.operating.branch_currents[branch] = Ok(current);
         }
