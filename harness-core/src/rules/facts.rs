@@ -26,13 +26,33 @@ pub struct Facts<'m> {
     pub bundles: &'m [Bundle],
 }
 
-/// The greatest current of something, and the state in which it flows.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// The greatest known current of something, the state in which it flows, and why it may be more.
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Greatest {
     /// Magnitude of the current.
     pub current: Amperes,
     /// The state; `None` for a model without states.
     pub state: Option<Index<OperatingState>>,
+    /// Why the current of some state is unknown.
+    pub unknown: Option<NotEvaluated>,
+}
+
+impl Greatest {
+    /// Takes in the current of one more state.
+    pub fn include(
+        &mut self,
+        state: Option<Index<OperatingState>>,
+        current: &Result<Amperes, NotEvaluated>,
+    ) {
+        match current {
+            Ok(current) if *current > self.current => {
+                self.current = *current;
+                self.state = state;
+            }
+            Ok(_) => {}
+            Err(why) => self.unknown = Some(why.clone()),
+        }
+    }
 }
 
 impl Facts<'_> {
@@ -64,31 +84,17 @@ impl Facts<'_> {
             .filter(|(_, load)| load.fitted_when.holds(self.boat))
     }
 
-    /// The greatest current of a part over all states at nominal volts.
-    ///
-    /// # Errors
-    /// When in some state the current is unknown.
-    pub fn greatest_current(&self, part: Part) -> Result<Greatest, NotEvaluated> {
-        let Some(branch) = self.assembly.branch(part) else {
-            return Ok(Greatest {
-                current: Amperes::ZERO,
-                state: None,
-            });
-        };
-        let mut greatest = Greatest {
-            current: Amperes::ZERO,
-            state: None,
-        };
-        for operating in self.at(SourceCondition::Nominal) {
-            let current = operating.branch_currents[branch].clone()?.abs();
-            if current > greatest.current {
-                greatest = Greatest {
-                    current,
-                    state: operating.state,
-                };
+    /// The greatest current of a part over all states at nominal volts; none for a part that this
+    /// boat has not.
+    pub fn greatest_current(&self, part: Part) -> Greatest {
+        let mut greatest = Greatest::default();
+        if let Some(branch) = self.assembly.branch(part) {
+            for operating in self.at(SourceCondition::Nominal) {
+                let current = operating.branch_currents[branch].clone();
+                greatest.include(operating.state, &current.map(Amperes::abs));
             }
         }
-        Ok(greatest)
+        greatest
     }
 
     /// Whether a part is closed in some stated state. Only devices open; a model that states no

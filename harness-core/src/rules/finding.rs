@@ -132,6 +132,18 @@ pub(super) fn within(value: f64, limit: f64) -> bool {
     value <= limit + limit.abs() * 1e-9
 }
 
+/// Judges what was gathered over states, wires or contacts of which some may be unknown: a known
+/// one that fails stands, a pass needs every one known.
+///
+/// # Errors
+/// What is known holds, and something is unknown.
+pub(super) fn settled(holds: bool, unknown: Option<&NotEvaluated>) -> Result<bool, NotEvaluated> {
+    match unknown {
+        Some(why) if holds => Err(why.clone()),
+        _ => Ok(holds),
+    }
+}
+
 /// Outcome of one rule on one thing. Silence is not a pass: what could not be judged says so.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Outcome {

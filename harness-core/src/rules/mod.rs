@@ -15,8 +15,8 @@ mod installation;
 pub(crate) mod test_model;
 
 pub use facts::{Facts, Greatest};
-use finding::within;
 pub use finding::{Finding, Outcome, Place, Quantity};
+use finding::{settled, within};
 pub(crate) use joining::misfits_in_cavities;
 
 use crate::model::RuleSet;
@@ -123,6 +123,25 @@ impl Citation {
         Source::new(self.document, self.place, self.status)
     }
 }
+
+/// Changes to the test boat: moored all is known; under way a second pump runs behind the first,
+/// on the same wires, and states no current.
+const UNKNOWN_UNDER_WAY: [(&str, &str); 5] = [
+    ("states/+", r#"{"id": "moored"}"#),
+    ("states/+", r#"{"id": "under-way"}"#),
+    (
+        "loads/+",
+        r#"{"id": "unknown", "point": "at-pump", "runs_in": [{"state": "under-way", "share": 1.0}]}"#,
+    ),
+    (
+        "wires/+",
+        r#"{"id": "on", "from": "pump.plus", "to": "unknown.plus", "size": "12 AWG"}"#,
+    ),
+    (
+        "wires/+",
+        r#"{"id": "back", "from": "unknown.minus", "to": "pump.minus", "size": "12 AWG"}"#,
+    ),
+];
 
 /// One tried case of a rule: printed on its page, and run by the tests as it stands here.
 #[derive(Debug)]
@@ -234,23 +253,6 @@ mod tests {
                 super::rule(rule.code).map(|found| found.title),
                 Some(rule.title)
             );
-        }
-    }
-
-    #[test]
-    fn every_rule_says_what_why_what_to_do_and_who_says_so() {
-        for rule in RULES {
-            for text in [rule.title, rule.fault, rule.why, rule.what_to_do] {
-                assert!(!text.is_empty(), "{}", rule.code);
-            }
-            assert!(!rule.citations.is_empty(), "{} cites nothing", rule.code);
-            for citation in rule.citations {
-                assert!(
-                    !citation.document.is_empty() && !citation.says.is_empty(),
-                    "{}",
-                    rule.code
-                );
-            }
         }
     }
 

@@ -3,7 +3,10 @@
 use super::allowance::{Allowance, Allowances, is_starting, thick_enough};
 use crate::model::{Identified, Index, RuleSet, Wire};
 use crate::network::assembly::Part;
-use crate::rules::{Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject};
+use crate::rules::{
+    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
+    settled,
+};
 use crate::tables::bundling;
 use crate::working::{Status, Working, significant};
 
@@ -176,6 +179,35 @@ pub const CONDUCTOR_OVERLOADED: Rule = Rule {
             rule_set: None,
             expected: "not evaluated",
         },
+        Case {
+            name: "over in one state, unknown in another",
+            given: "46 A moored on 12 AWG; under way a pump of unknown current shares the wire: over is over.",
+            changes: &[
+                UNKNOWN_UNDER_WAY[0],
+                UNKNOWN_UNDER_WAY[1],
+                UNKNOWN_UNDER_WAY[2],
+                UNKNOWN_UNDER_WAY[3],
+                UNKNOWN_UNDER_WAY[4],
+                ("loads/pump/current_a", "46.0"),
+            ],
+            of: "wire feed",
+            rule_set: Some(RuleSet::UsVoluntary),
+            expected: "fails",
+        },
+        Case {
+            name: "within in one state, unknown in another",
+            given: "The same with 5 A: how much flows under way is not known.",
+            changes: &[
+                UNKNOWN_UNDER_WAY[0],
+                UNKNOWN_UNDER_WAY[1],
+                UNKNOWN_UNDER_WAY[2],
+                UNKNOWN_UNDER_WAY[3],
+                UNKNOWN_UNDER_WAY[4],
+            ],
+            of: "wire feed",
+            rule_set: Some(RuleSet::UsVoluntary),
+            expected: "not evaluated",
+        },
     ],
     judge,
 };
@@ -216,20 +248,9 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
             findings.push(exempt(facts, wire));
             continue;
         }
-        match facts.greatest_current(Part::Wire(wire)) {
-            Err(why) => {
-                let place = Place::Wire(wire);
-                findings.push(Finding::not_evaluated(
-                    CONDUCTOR_OVERLOADED.code,
-                    place,
-                    why,
-                ));
-            }
-            Ok(greatest) => {
-                for &set in &facts.model.settings.rule_sets {
-                    findings.push(finding(facts, &mut allowances, wire, greatest, set));
-                }
-            }
+        let greatest = facts.greatest_current(Part::Wire(wire));
+        for &set in &facts.model.settings.rule_sets {
+            findings.push(finding(facts, &mut allowances, wire, &greatest, set));
         }
     }
     findings
@@ -253,7 +274,7 @@ fn finding(
     facts: &Facts<'_>,
     allowances: &mut Allowances<'_, '_>,
     wire: Index<Wire>,
-    greatest: Greatest,
+    greatest: &Greatest,
     rule_set: RuleSet,
 ) -> Finding {
     let code = CONDUCTOR_OVERLOADED.code;
@@ -272,7 +293,11 @@ fn finding(
         facts.state_words(greatest.state),
         significant(allowed.value(), 4),
     );
-    let found = match allowance.holds(current) {
+    let holds = allowance.holds(current);
+    if let Err(why) = settled(holds != Ok(false), greatest.unknown.as_ref()) {
+        return Finding::not_evaluated(code, place, why).under(rule_set);
+    }
+    let found = match holds {
         Err(why) => Finding::not_evaluated(code, place, why),
         Ok(true) => Finding::judged(code, place, true, message, ""),
         Ok(false) => {
@@ -291,7 +316,7 @@ fn next_step(
     facts: &Facts<'_>,
     allowance: &Allowance,
     wire: Index<Wire>,
-    greatest: Greatest,
+    greatest: &Greatest,
 ) -> String {
     let id = facts.model.wires.id(wire);
     let mut step = match thick_enough(&allowance.question, greatest.current) {
@@ -316,7 +341,7 @@ fn next_step(
     step
 }
 
-fn working(facts: &Facts<'_>, allowance: &Allowance, greatest: Greatest) -> Working {
+fn working(facts: &Facts<'_>, allowance: &Allowance, greatest: &Greatest) -> Working {
     let mut working = Working::new();
     working.step(
         "greatest current over the states",

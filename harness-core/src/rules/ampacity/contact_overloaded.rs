@@ -3,11 +3,13 @@
 use crate::model::{Connector, Index};
 use crate::network::assembly::Part;
 use crate::rules::{
-    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, within,
+    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
+    settled, within,
 };
 use crate::units::Amperes;
 use crate::working::{NotEvaluated, Status, Working, significant};
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 /// The rule.
 pub const CONTACT_OVERLOADED: Rule = Rule {
@@ -107,6 +109,25 @@ pub const CONTACT_OVERLOADED: Rule = Rule {
             rule_set: None,
             expected: "not evaluated",
         },
+        Case {
+            name: "over in one state, unknown in another",
+            given: "14 A moored through contacts for 13 A; under way a pump of unknown current runs besides.",
+            changes: &[
+                UNKNOWN_UNDER_WAY[0],
+                UNKNOWN_UNDER_WAY[1],
+                UNKNOWN_UNDER_WAY[2],
+                UNKNOWN_UNDER_WAY[3],
+                UNKNOWN_UNDER_WAY[4],
+                PLUG[0],
+                PLUG[1],
+                PLUG[2],
+                PLUG[3],
+                ("loads/pump/current_a", "14.0"),
+            ],
+            of: "connector plug",
+            rule_set: None,
+            expected: "fails",
+        },
     ],
     judge,
 };
@@ -128,42 +149,37 @@ const PLUG: &[(&str, &str)] = &[
     ("wires/return/from", "\"plug.2\""),
 ];
 
-/// The worst contact of one coupler or plugged connector.
-struct Worst {
+/// The heaviest contact known of one coupler or plugged connector, and why another may be heavier.
+struct Heaviest {
     cavity: u32,
-    current: Result<Greatest, NotEvaluated>,
+    greatest: Greatest,
 }
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
-    let mut worst: BTreeMap<Place, Worst> = BTreeMap::new();
+    let mut heaviest: BTreeMap<Place, Heaviest> = BTreeMap::new();
     for branch in &facts.assembly.branches {
         let (place, cavity) = match branch.part {
             Part::Coupler(coupler, cavity) => (Place::Coupler(coupler), cavity),
             Part::Contact(connector, cavity) => (Place::Connector(connector), cavity),
             _ => continue,
         };
-        let current = facts.greatest_current(branch.part);
-        match worst.get(&place) {
-            Some(known) if !heavier(&current, &known.current) => {}
-            _ => drop(worst.insert(place, Worst { cavity, current })),
+        let greatest = facts.greatest_current(branch.part);
+        match heaviest.entry(place) {
+            Entry::Vacant(first) => drop(first.insert(Heaviest { cavity, greatest })),
+            Entry::Occupied(mut known) => {
+                let known = known.get_mut();
+                let unknown = known.greatest.unknown.take().or(greatest.unknown.clone());
+                if greatest.current > known.greatest.current {
+                    *known = Heaviest { cavity, greatest };
+                }
+                known.greatest.unknown = unknown;
+            }
         }
     }
-    worst
+    heaviest
         .into_iter()
-        .map(|(place, worst)| finding(facts, place, worst))
+        .map(|(place, heaviest)| finding(facts, place, &heaviest))
         .collect()
-}
-
-/// Whether a contact is worse than the worst so far; one of unknown current is worst of all.
-fn heavier(
-    current: &Result<Greatest, NotEvaluated>,
-    than: &Result<Greatest, NotEvaluated>,
-) -> bool {
-    match (current, than) {
-        (_, Err(_)) => false,
-        (Err(_), Ok(_)) => true,
-        (Ok(current), Ok(than)) => current.current > than.current,
-    }
 }
 
 /// The rating of a contact: of a coupler that of the weaker half.
@@ -189,29 +205,32 @@ fn rating(facts: &Facts<'_>, place: Place) -> Result<Amperes, NotEvaluated> {
     }
 }
 
-fn finding(facts: &Facts<'_>, place: Place, worst: Worst) -> Finding {
+fn finding(facts: &Facts<'_>, place: Place, heaviest: &Heaviest) -> Finding {
     let code = CONTACT_OVERLOADED.code;
-    let (greatest, rating) = match (worst.current, rating(facts, place)) {
-        (Ok(greatest), Ok(rating)) => (greatest, rating),
-        (Err(why), _) | (_, Err(why)) => return Finding::not_evaluated(code, place, why),
+    let Heaviest { cavity, greatest } = heaviest;
+    let judged = rating(facts, place).and_then(|rating| {
+        let fits = within(greatest.current.value(), rating.value());
+        Ok((rating, settled(fits, greatest.unknown.as_ref())?))
+    });
+    let (rating, holds) = match judged {
+        Ok(judged) => judged,
+        Err(why) => return Finding::not_evaluated(code, place, why),
     };
     let message = format!(
-        "Cavity {} of {} carries {} A {}, its heaviest; rated are {} A.",
-        worst.cavity,
+        "Cavity {cavity} of {} carries {} A {}, its heaviest; rated are {} A.",
         place.label(facts.model),
         significant(greatest.current.value(), 4),
         facts.state_words(greatest.state),
         significant(rating.value(), 4),
     );
     let next_step = format!(
-        "Use a connector whose contacts carry {} A, or split the circuit of cavity {} over two \
+        "Use a connector whose contacts carry {} A, or split the circuit of cavity {cavity} over two \
          cavities.",
         significant(greatest.current.value(), 3),
-        worst.cavity
     );
     let mut working = Working::new();
     working.step(
-        format!("greatest current of cavity {}", worst.cavity),
+        format!("greatest current of cavity {cavity}"),
         "",
         facts.state_words(greatest.state),
         format!("{} A", significant(greatest.current.value(), 5)),
@@ -224,7 +243,6 @@ fn finding(facts: &Facts<'_>, place: Place, worst: Worst) -> Finding {
         rating.to_string(),
         Some(&CONTACT_OVERLOADED.citations[0].source()),
     );
-    let holds = within(greatest.current.value(), rating.value());
     Finding::judged(code, place, holds, message, next_step)
         .worst_in(greatest.state)
         .measured(greatest.current.value(), rating.value(), "A")

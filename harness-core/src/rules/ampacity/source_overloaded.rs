@@ -3,9 +3,9 @@
 use crate::model::{Index, Source};
 use crate::network::assembly::SourceCondition;
 use crate::rules::{
-    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, within,
+    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
+    settled, within,
 };
-use crate::units::Amperes;
 use crate::working::{NotEvaluated, Status, Working, significant};
 
 /// The rule.
@@ -69,6 +69,22 @@ pub const SOURCE_OVERLOADED: Rule = Rule {
             rule_set: None,
             expected: "not evaluated",
         },
+        Case {
+            name: "over in one state, unknown in another",
+            given: "30 A moored from a battery for 20 A; under way a pump of unknown current runs besides.",
+            changes: &[
+                UNKNOWN_UNDER_WAY[0],
+                UNKNOWN_UNDER_WAY[1],
+                UNKNOWN_UNDER_WAY[2],
+                UNKNOWN_UNDER_WAY[3],
+                UNKNOWN_UNDER_WAY[4],
+                ("loads/pump/current_a", "30.0"),
+                ("sources/battery/max_a", "20.0"),
+            ],
+            of: "source battery",
+            rule_set: None,
+            expected: "fails",
+        },
     ],
     judge,
 };
@@ -83,47 +99,37 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
 }
 
 /// The greatest current the source gives over the states; charging is none.
-fn greatest(
-    facts: &Facts<'_>,
-    source: Index<Source>,
-    poles: [usize; 2],
-) -> Result<Greatest, NotEvaluated> {
-    let mut greatest = Greatest {
-        current: Amperes::ZERO,
-        state: None,
-    };
+fn greatest(facts: &Facts<'_>, source: Index<Source>, poles: [usize; 2]) -> Greatest {
+    let mut greatest = Greatest::default();
     let beside: Vec<_> = (facts.assembly.branches.iter().enumerate())
         .filter(|(_, branch)| poles.contains(&branch.from) || poles.contains(&branch.to))
         .map(|(number, _)| number)
         .collect();
     for operating in facts.at(SourceCondition::Nominal) {
-        for &branch in &beside {
-            operating.branch_currents[branch].clone()?;
-        }
-        let current = operating.source_currents.get(&source);
-        if let Some(&current) = current.filter(|current| **current > greatest.current) {
-            greatest = Greatest {
-                current,
-                state: operating.state,
-            };
-        }
+        let unknown = (beside.iter())
+            .find_map(|&branch| operating.branch_currents[branch].as_ref().err().cloned());
+        let given = operating.source_currents.get(&source).copied();
+        let current = unknown.map_or_else(|| Ok(given.unwrap_or_default()), Err);
+        greatest.include(operating.state, &current);
     }
-    Ok(greatest)
+    greatest
 }
 
 fn finding(facts: &Facts<'_>, source: Index<Source>, poles: [usize; 2]) -> Finding {
     let code = SOURCE_OVERLOADED.code;
     let place = Place::Source(source);
-    let greatest = match greatest(facts, source, poles) {
-        Ok(greatest) => greatest,
-        Err(why) => return Finding::not_evaluated(code, place, why),
-    };
+    let greatest = greatest(facts, source, poles);
     let Some(limit) = facts.model.sources[source].max_current else {
         let why = "the source states no greatest current";
         return Finding::not_evaluated(code, place, NotEvaluated::because(why));
     };
     let title = place.title(facts.model);
     let current = greatest.current;
+    let fits = within(current.value(), limit.value());
+    let holds = match settled(fits, greatest.unknown.as_ref()) {
+        Ok(holds) => holds,
+        Err(why) => return Finding::not_evaluated(code, place, why),
+    };
     let message = format!(
         "{title} gives {} A {}; it can give {} A.",
         significant(current.value(), 4),
@@ -150,7 +156,6 @@ fn finding(facts: &Facts<'_>, source: Index<Source>, poles: [usize; 2]) -> Findi
         limit.to_string(),
         Some(&SOURCE_OVERLOADED.citations[0].source()),
     );
-    let holds = within(current.value(), limit.value());
     Finding::judged(code, place, holds, message, next_step)
         .worst_in(greatest.state)
         .measured(current.value(), limit.value(), "A")

@@ -3,7 +3,7 @@
 use crate::model::{Function, Identified, Index, Pin, Role, RuleSet, Wire};
 use crate::network::assembly::Part;
 use crate::rules::ampacity::allowance::is_starting;
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, settled};
 use crate::tables::conductors::{self, ConductorRow};
 use crate::tables::limits::{self, Limit};
 use crate::units::{Amperes, Millimetres, WireSize};
@@ -343,8 +343,9 @@ fn exemption(
         .circuit
         .and_then(|circuit| facts.model.circuits[circuit].function);
     if stated.role == Some(Role::Signal) || function == Some(Function::Electronics) {
-        let current = facts.greatest_current(Part::Wire(wire))?.current;
-        if current < ELECTRONICS_BELOW {
+        let greatest = facts.greatest_current(Part::Wire(wire));
+        let below = greatest.current < ELECTRONICS_BELOW;
+        if settled(below, greatest.unknown.as_ref())? {
             return Ok(Some("communications and electronic circuits under 1 A"));
         }
     }

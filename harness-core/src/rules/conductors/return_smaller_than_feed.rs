@@ -4,7 +4,10 @@ use crate::conductor::AmpacityQuestion;
 use crate::model::{Function, Identified, Index, Load, Role, RuleSet, Wire};
 use crate::network::assembly::{LoadPoint, Part, PathShare, SourceCondition};
 use crate::rules::ampacity::allowance::{Allowances, thick_enough};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, within};
+use crate::rules::{
+    Case, Citation, Facts, Finding, Outcome, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
+    settled, within,
+};
 use crate::tables::conductors::{self, ConductorRow};
 use crate::units::{Amperes, SquareMillimetres, WireSize};
 use crate::working::{NotEvaluated, Status, Working, significant};
@@ -110,6 +113,35 @@ pub const RETURN_SMALLER_THAN_FEED: Rule = Rule {
             rule_set: None,
             expected: "not evaluated",
         },
+        Case {
+            name: "within in one state, unknown in another",
+            given: "As thick as the feed; under way a pump of unknown current comes back through it too.",
+            changes: &[
+                UNKNOWN_UNDER_WAY[0],
+                UNKNOWN_UNDER_WAY[1],
+                UNKNOWN_UNDER_WAY[2],
+                UNKNOWN_UNDER_WAY[3],
+                UNKNOWN_UNDER_WAY[4],
+            ],
+            of: "wire return",
+            rule_set: None,
+            expected: "not evaluated",
+        },
+        Case {
+            name: "thinner, unknown in another state",
+            given: "The same with a return of 14 AWG: too thin for the pump that is known.",
+            changes: &[
+                UNKNOWN_UNDER_WAY[0],
+                UNKNOWN_UNDER_WAY[1],
+                UNKNOWN_UNDER_WAY[2],
+                UNKNOWN_UNDER_WAY[3],
+                UNKNOWN_UNDER_WAY[4],
+                ("wires/return/size", "\"14 AWG\""),
+            ],
+            of: "wire return",
+            rule_set: None,
+            expected: "fails",
+        },
     ],
     judge,
 };
@@ -176,7 +208,21 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
             None if stated.role == Some(Role::Return) => Some(unused(facts, wire, unknown)),
             None => None,
         })
+        .map(|found| unless_more_comes_back(facts, found))
         .collect()
+}
+
+/// Met only where everything that comes back through the wire is known, in every state.
+fn unless_more_comes_back(facts: &Facts<'_>, found: Finding) -> Finding {
+    let Place::Wire(wire) = found.place else {
+        return found;
+    };
+    match facts.greatest_current(Part::Wire(wire)).unknown {
+        Some(why) if found.outcome == Outcome::Met => {
+            Finding::not_evaluated(found.rule, found.place, why)
+        }
+        _ => found,
+    }
 }
 
 fn unused(facts: &Facts<'_>, wire: Index<Wire>, unknown: Option<Index<Load>>) -> Finding {
@@ -331,9 +377,10 @@ fn sum(
     let counted = || shared.loads.iter().filter(|(load, _)| !starts(**load));
     let total: Amperes = counted().map(|(_, part)| part.current).sum();
     let mut least: Option<(AmpacityQuestion, Amperes, Working)> = None;
+    let mut unknown = None;
     for &set in &facts.model.settings.rule_sets {
         match allowances.table_value(wire, set) {
-            Err(why) => return Finding::not_evaluated(code, place, why),
+            Err(why) => unknown = Some(why),
             Ok((question, found)) => {
                 if least
                     .as_ref()
@@ -344,6 +391,12 @@ fn sum(
             }
         }
     }
+    let fits =
+        (least.as_ref()).is_none_or(|(_, allowed, _)| within(total.value(), allowed.value()));
+    let holds = match settled(fits, unknown.as_ref()) {
+        Ok(holds) => holds,
+        Err(why) => return Finding::not_evaluated(code, place, why),
+    };
     let Some((question, allowed, table)) = least else {
         let why = "the model applies no rule set with an ampacity table";
         return Finding::not_evaluated(code, place, NotEvaluated::because(why));
@@ -356,7 +409,6 @@ fn sum(
         significant(total.value(), 4),
         significant(allowed.value(), 4),
     );
-    let holds = within(total.value(), allowed.value());
     let next_step = if holds {
         String::new()
     } else {

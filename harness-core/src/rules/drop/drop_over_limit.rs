@@ -1,10 +1,10 @@
 //! The drop from the source to a load and back is over its limit.
 
-use super::{LOAD_NOT_SUPPLIED, NO_OPERATING_POINT};
-use crate::model::{BoatModel, DropClass, Index, Load, OperatingState, RuleSet};
-use crate::network::assembly::{LoadPoint, Part, PathShare, SourceCondition, Supplied};
+use super::over_states::{InState, worst};
+use crate::model::{BoatModel, DropClass, Index, Load, RuleSet};
+use crate::network::assembly::{Part, PathShare, SourceCondition, Supplied};
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject, within,
+    Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY, within,
 };
 use crate::tables::conductors;
 use crate::units::{Volts, WireSize};
@@ -90,6 +90,35 @@ pub const DROP_OVER_LIMIT: Rule = Rule {
             rule_set: None,
             expected: "not evaluated",
         },
+        Case {
+            name: "over in one state, unknown in another",
+            given: "30 A lose 14 % moored; under way a pump of unknown current shares the wires: over is over.",
+            changes: &[
+                UNKNOWN_UNDER_WAY[0],
+                UNKNOWN_UNDER_WAY[1],
+                UNKNOWN_UNDER_WAY[2],
+                UNKNOWN_UNDER_WAY[3],
+                UNKNOWN_UNDER_WAY[4],
+                ("loads/pump/current_a", "30.0"),
+            ],
+            of: "load pump",
+            rule_set: None,
+            expected: "fails",
+        },
+        Case {
+            name: "within in one state, unknown in another",
+            given: "The same with 5 A: how much is lost under way is not known.",
+            changes: &[
+                UNKNOWN_UNDER_WAY[0],
+                UNKNOWN_UNDER_WAY[1],
+                UNKNOWN_UNDER_WAY[2],
+                UNKNOWN_UNDER_WAY[3],
+                UNKNOWN_UNDER_WAY[4],
+            ],
+            of: "load pump",
+            rule_set: None,
+            expected: "not evaluated",
+        },
     ],
     judge,
 };
@@ -108,53 +137,28 @@ fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
         let why = "the load states neither drop class nor a limit of its own";
         return Finding::not_evaluated(code, place, NotEvaluated::because(why));
     };
-    let mut worst: Option<(Option<Index<OperatingState>>, &Supplied)> = None;
-    let mut missing = None;
-    for (state, point) in facts.load_points(load, SourceCondition::Nominal) {
-        match point {
-            LoadPoint::NotRunning => {}
-            LoadPoint::Supplied(supplied) => {
-                if worst.is_none_or(|(_, known)| supplied.drop_percent() > known.drop_percent()) {
-                    worst = Some((state, supplied));
-                }
-            }
-            LoadPoint::Unsupplied(_) => {
-                missing = Some(NotEvaluated::because(format!(
-                    "no closed circuit leads to it {} (see \"{}\")",
-                    facts.state_words(state),
-                    LOAD_NOT_SUPPLIED.title
-                )));
-            }
-            LoadPoint::NoOperatingPoint { .. } => {
-                missing = Some(NotEvaluated::because(format!(
-                    "its system has no operating point {} (see \"{}\")",
-                    facts.state_words(state),
-                    NO_OPERATING_POINT.title
-                )));
-            }
-            LoadPoint::NotEvaluated(why) => missing = Some(why.clone()),
-        }
+    let found = worst(
+        facts,
+        load,
+        SourceCondition::Nominal,
+        |one, other| one.drop_percent() > other.drop_percent(),
+        |supplied| within(supplied.drop_percent(), limit),
+    );
+    match found {
+        Err(why) => Finding::not_evaluated(code, place, why),
+        Ok((at, holds)) => judged(facts, place, stated, at, limit, holds),
     }
-    if let Some(why) = missing {
-        return Finding::not_evaluated(code, place, why);
-    }
-    let Some((state, supplied)) = worst else {
-        let why = "the load runs in no stated operating state";
-        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
-    };
-    judged(facts, place, stated, state, supplied, limit)
 }
 
 fn judged(
     facts: &Facts<'_>,
     place: Place,
     stated: &Load,
-    state: Option<Index<OperatingState>>,
-    supplied: &Supplied,
+    (state, supplied): InState<'_>,
     limit: f64,
+    holds: bool,
 ) -> Finding {
     let percent = supplied.drop_percent();
-    let outcome = Outcome::met(within(percent, limit));
     let message = format!(
         "{} loses {} V of {} V ({} %, limit {} %) {}; {} V are left.",
         stated.title(),
@@ -165,23 +169,15 @@ fn judged(
         facts.state_words(state),
         significant(supplied.volts.value(), 4),
     );
-    let next_step = if outcome == Outcome::Met {
+    let next_step = if holds {
         String::new()
     } else {
         next_step(facts, supplied, limit)
     };
-    Finding {
-        rule: DROP_OVER_LIMIT.code,
-        place,
-        rule_set: None,
-        state,
-        outcome,
-        value: Some(Quantity::new(percent, "%")),
-        limit: Some(Quantity::new(limit, "%")),
-        message,
-        next_step,
-        working: working(facts.model, stated, supplied, limit),
-    }
+    Finding::judged(DROP_OVER_LIMIT.code, place, holds, message, next_step)
+        .worst_in(state)
+        .measured(percent, limit, "%")
+        .shown(working(facts.model, stated, supplied, limit))
 }
 
 fn working(model: &BoatModel, stated: &Load, supplied: &Supplied, limit: f64) -> Working {

@@ -1,5 +1,6 @@
 //! Volts at the equipment.
 
+mod over_states;
 mod load_not_supplied;
 mod no_operating_point;
 mod drop_over_limit;

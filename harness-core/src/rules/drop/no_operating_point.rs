@@ -102,7 +102,10 @@ fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
                 }
                 LoadPoint::NotEvaluated(why) => unknown = Some(why.clone()),
                 LoadPoint::NoOperatingPoint { fails_at, share } => {
-                    if worst.is_none_or(|(known, ..)| *share < known) {
+                    // Where it fails itself comes before where another load fails.
+                    let rank = |share: f64, at: Index<Load>| (at != load, share);
+                    let here = rank(*share, *fails_at);
+                    if worst.is_none_or(|(share, at, ..)| here < rank(share, at)) {
                         worst = Some((*share, *fails_at, state, condition));
                     }
                 }

@@ -1,8 +1,11 @@
 //! With the source at its lowest, too few volts are left at a load.
 
-use crate::model::{Index, Load, OperatingState};
-use crate::network::assembly::{LoadPoint, SourceCondition, Supplied};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, within};
+use super::over_states::{InState, worst};
+use crate::model::{Index, Load};
+use crate::network::assembly::SourceCondition;
+use crate::rules::{
+    Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY, within,
+};
 use crate::units::Volts;
 use crate::working::{NotEvaluated, Status, Working, significant};
 
@@ -67,6 +70,22 @@ pub const SUPPLY_BELOW_MINIMUM: Rule = Rule {
             rule_set: None,
             expected: "not evaluated",
         },
+        Case {
+            name: "over in one state, unknown in another",
+            given: "30 A leave less than 10 V moored; under way a pump of unknown current shares the wires.",
+            changes: &[
+                UNKNOWN_UNDER_WAY[0],
+                UNKNOWN_UNDER_WAY[1],
+                UNKNOWN_UNDER_WAY[2],
+                UNKNOWN_UNDER_WAY[3],
+                UNKNOWN_UNDER_WAY[4],
+                ("loads/pump/current_a", "30.0"),
+                ("loads/pump/min_v", "10.0"),
+            ],
+            of: "load pump",
+            rule_set: None,
+            expected: "fails",
+        },
     ],
     judge,
 };
@@ -85,44 +104,26 @@ fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
         let why = "the load states no least volts at which it works";
         return Finding::not_evaluated(code, place, NotEvaluated::because(why));
     };
-    let mut worst: Option<(Option<Index<OperatingState>>, &Supplied)> = None;
-    let mut missing = None;
-    for (state, point) in facts.load_points(load, SourceCondition::Low) {
-        match point {
-            LoadPoint::NotRunning => {}
-            LoadPoint::Supplied(supplied) => {
-                if worst.is_none_or(|(_, known)| supplied.volts < known.volts) {
-                    worst = Some((state, supplied));
-                }
-            }
-            LoadPoint::Unsupplied(_) => {
-                missing = Some(NotEvaluated::because("no closed circuit leads to it"));
-            }
-            LoadPoint::NoOperatingPoint { .. } => {
-                let why = "the volts of its system collapse with the source at its lowest";
-                missing = Some(NotEvaluated::because(why));
-            }
-            LoadPoint::NotEvaluated(why) => missing = Some(why.clone()),
-        }
+    let found = worst(
+        facts,
+        load,
+        SourceCondition::Low,
+        |one, other| one.volts < other.volts,
+        |supplied| within(least.value(), supplied.volts.value()),
+    );
+    match found {
+        Err(why) => Finding::not_evaluated(code, place, why),
+        Ok((at, holds)) => judged(facts, place, stated, at, least, holds),
     }
-    // A state that fails says enough, whatever is unknown of others.
-    if let Some((state, supplied)) = worst
-        && (missing.is_none() || !within(least.value(), supplied.volts.value()))
-    {
-        return judged(facts, place, stated, state, supplied, least);
-    }
-    let why = missing
-        .unwrap_or_else(|| NotEvaluated::because("the load runs in no stated operating state"));
-    Finding::not_evaluated(code, place, why)
 }
 
 fn judged(
     facts: &Facts<'_>,
     place: Place,
     stated: &Load,
-    state: Option<Index<OperatingState>>,
-    supplied: &Supplied,
+    (state, supplied): InState<'_>,
     least: Volts,
+    holds: bool,
 ) -> Finding {
     let volts = |value: Volts| format!("{} V", significant(value.value(), 4));
     let source = facts.model.sources.id(supplied.source);
@@ -133,7 +134,6 @@ fn judged(
         facts.state_words(state),
         volts(least),
     );
-    let holds = within(least.value(), supplied.volts.value());
     let next_step = if holds {
         String::new()
     } else if supplied.source_volts < least {

@@ -2,7 +2,10 @@
 
 use crate::model::{Device, DeviceKind, Family, Index};
 use crate::network::assembly::Part;
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, within};
+use crate::rules::{
+    Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY, settled,
+    within,
+};
 use crate::tables::protection::next_standard;
 use crate::units::Amperes;
 use crate::working::{NotEvaluated, Status, Working, significant};
@@ -69,6 +72,21 @@ pub const DEVICE_BELOW_LOAD: Rule = Rule {
             rule_set: None,
             expected: "not evaluated",
         },
+        Case {
+            name: "over in one state, unknown in another",
+            given: "16 A moored through 15 A; under way a pump of unknown current runs besides.",
+            changes: &[
+                UNKNOWN_UNDER_WAY[0],
+                UNKNOWN_UNDER_WAY[1],
+                UNKNOWN_UNDER_WAY[2],
+                UNKNOWN_UNDER_WAY[3],
+                UNKNOWN_UNDER_WAY[4],
+                ("loads/pump/current_a", "16.0"),
+            ],
+            of: "fuse fuse",
+            rule_set: None,
+            expected: "fails",
+        },
     ],
     judge,
 };
@@ -88,15 +106,17 @@ fn finding(facts: &Facts<'_>, device: Index<Device>) -> Finding {
     let code = DEVICE_BELOW_LOAD.code;
     let place = Place::Device(device);
     let stated = &facts.model.devices[device];
-    let greatest = match facts.greatest_current(Part::Device(device)) {
-        Ok(greatest) => greatest,
-        Err(why) => return Finding::not_evaluated(code, place, why),
-    };
+    let greatest = facts.greatest_current(Part::Device(device));
     let Some(rating) = stated.rating else {
         let why = "the device states no rated current";
         return Finding::not_evaluated(code, place, NotEvaluated::because(why));
     };
     let current = greatest.current;
+    let fits = within(current.value(), rating.value());
+    let holds = match settled(fits, greatest.unknown.as_ref()) {
+        Ok(holds) => holds,
+        Err(why) => return Finding::not_evaluated(code, place, why),
+    };
     let message = format!(
         "{} A pass {} {}; it is rated {} A.",
         significant(current.value(), 4),
@@ -120,7 +140,6 @@ fn finding(facts: &Facts<'_>, device: Index<Device>) -> Finding {
         Some(&DEVICE_BELOW_LOAD.citations[0].source()),
     );
     let next_step = next_step(stated, current);
-    let holds = within(current.value(), rating.value());
     Finding::judged(code, place, holds, message, next_step)
         .worst_in(greatest.state)
         .measured(current.value(), rating.value(), "A")

@@ -402,9 +402,7 @@ fn next_step(
     let stated = &facts.model.devices[device];
     let needed = rating * (weakest.question_share());
     let wire = facts.model.wires.id(weakest.wire);
-    let carried = facts
-        .greatest_current(Part::Device(device))
-        .map_or(Amperes::ZERO, |greatest| greatest.current);
+    let carried = facts.greatest_current(Part::Device(device)).current;
     let smaller = family(stated)
         .and_then(|family| largest_standard(family, weakest.limit))
         .map(|cited| cited.value)
