@@ -52,7 +52,7 @@ pub fn rules_against(
     let search = Search {
         options,
         stated: wanted.chain(unwanted).collect(),
-        order: decision_order(options),
+        order: decision_order(options, &[]),
     };
     let rules: Vec<usize> = (0..options.rules().len()).collect();
     if search.any_boat(&rules, &mut { MOST_STATES })? {
@@ -205,7 +205,7 @@ mod tests {
         let search = Search {
             options: &options,
             stated: Vec::new(),
-            order: decision_order(&options),
+            order: decision_order(&options, &[]),
         };
         let found = |states_left| search.without_spare((0..5).collect(), states_left);
         assert!(!found(10).minimal && found(1000).minimal);

@@ -94,7 +94,16 @@ impl BoatSet {
     /// # Errors
     /// [`TooWide`] if the rules tie too many options together.
     pub fn of(options: &Options) -> Result<Self, TooWide> {
-        let order = decision_order(options);
+        Self::for_asking(options, &[])
+    }
+
+    /// The same boats, decided in an order in which options that these conditions ask for
+    /// together lie close.
+    ///
+    /// # Errors
+    /// [`TooWide`] if the rules tie too many options together.
+    pub fn for_asking(options: &Options, asked: &[Condition]) -> Result<Self, TooWide> {
+        let order = decision_order(options, asked);
         let rules = Propagation::new(options, &order);
         let most_states = MOST_STATES.min(MOST_STATE_WORDS / rules.state_words().max(1));
         let layers = Layers::expand(

@@ -265,3 +265,79 @@ fn contradicting_rules_are_contradictory_and_none_is_spare() {
         }
     });
 }
+
+#[test]
+fn conditions_fired_on_the_way_equal_the_listing() {
+    let mut held_some = 0;
+    on_random_models(|options, boats, _, rng| {
+        let conditions: Vec<Condition> = (0..rng.usize(1..8))
+            .map(|_| random_condition(rng, options.count(), 2))
+            .collect();
+        let set = BoatSet::for_asking(options, &conditions).unwrap();
+        assert_eq!(set.count(), BigUint::from(boats.len()));
+        let firings = set.firings(conditions.clone()).unwrap();
+        let held: Vec<Option<bool>> = conditions
+            .iter()
+            .map(|_| match rng.u8(..4) {
+                0 => Some(rng.bool()),
+                _ => None,
+            })
+            .collect();
+        let met = |boat: &Boat| conditions.iter().map(|c| c.holds(boat)).collect::<Vec<_>>();
+        let kept: Vec<&Boat> = boats
+            .iter()
+            .filter(|boat| {
+                let met = met(boat);
+                held.iter()
+                    .zip(met)
+                    .all(|(held, met)| held.is_none_or(|held| held == met))
+            })
+            .collect();
+        let context = || format!("{options:?} {conditions:?} {held:?}");
+        assert_eq!(
+            firings.count(&held),
+            BigUint::from(kept.len()),
+            "{}",
+            context()
+        );
+        let presence = firings.presence(&held);
+        assert_eq!(presence.is_none(), kept.is_empty(), "{}", context());
+        for (number, presence) in presence.into_iter().flatten().enumerate() {
+            let on = kept
+                .iter()
+                .filter(|boat| conditions[number].holds(boat))
+                .count();
+            let expected = match on {
+                0 => Presence::Never,
+                on if on == kept.len() => Presence::Always,
+                _ => Presence::Some,
+            };
+            assert_eq!(presence, expected, "{} {number}", context());
+        }
+        let weights: Vec<f64> = conditions
+            .iter()
+            .map(|_| f64::from(rng.i32(-3..=3)))
+            .collect();
+        let weight = |boat: &Boat| -> f64 {
+            met(boat)
+                .iter()
+                .zip(&weights)
+                .filter(|(met, _)| **met)
+                .map(|(_, w)| w)
+                .sum()
+        };
+        let heaviest = firings.heaviest(&weights, &held);
+        let most = kept.iter().map(|boat| weight(boat)).max_by(f64::total_cmp);
+        assert_eq!(
+            heaviest.as_ref().map(|(sum, _)| sum + 0.0),
+            most.map(|most| most + 0.0)
+        );
+        if let Some((sum, way)) = heaviest {
+            assert!(kept.contains(&&way.boat), "{}", context());
+            assert_eq!(way, firings.way_of(&way.boat));
+            assert_eq!(weight(&way.boat), sum);
+            held_some += usize::from(kept.len() < boats.len());
+        }
+    });
+    assert!(held_some > 40, "{held_some}");
+}

@@ -17,6 +17,7 @@ mod layers;
 pub mod diagram;
 mod narrow;
 mod weigh;
+pub mod firing;
 pub mod conflict;
 pub mod question;
 #[cfg(test)]
@@ -26,5 +27,6 @@ pub use boat::Boat;
 pub use condition::Condition;
 pub use conflict::{Contradiction, contradicting_rules, rules_against};
 pub use diagram::{BoatSet, Completion, TooWide};
+pub use firing::{Firings, Presence, Way};
 pub use question::{BoatsAnswer, BoatsQuestion};
 pub use rules::{OptionIndex, OptionRule, Options, UnknownOption};

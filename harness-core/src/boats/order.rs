@@ -7,6 +7,7 @@
 //! Options that no chain of rules joins are ordered apart, one family after the other: mixing
 //! families would multiply their widths.
 
+use super::condition::Condition;
 use super::rules::{OptionIndex, Options};
 
 /// Starts tried for each family of options.
@@ -14,13 +15,18 @@ const STARTS: usize = 24;
 /// Rounds after which a start that still moves is taken as it is; most settle within 10.
 const MOST_ROUNDS: usize = 60;
 
-/// The order in which the options are decided.
-pub(super) fn decision_order(options: &Options) -> Vec<OptionIndex> {
-    let scopes: Vec<Vec<usize>> = options
-        .rules()
-        .iter()
-        .map(|rule| {
-            let mut scope: Vec<usize> = rule.options().iter().map(|option| option.0).collect();
+/// The order in which the options are decided; options that are `asked` together are kept close
+/// like those of a rule.
+pub(super) fn decision_order(options: &Options, asked: &[Condition]) -> Vec<OptionIndex> {
+    let rules = options.rules().iter().map(|rule| rule.options());
+    let asked = asked.iter().map(|condition| {
+        let listed = condition.options().into_iter();
+        listed.filter(|option| option.0 < options.count()).collect()
+    });
+    let scopes: Vec<Vec<usize>> = rules
+        .chain(asked)
+        .map(|together: Vec<OptionIndex>| {
+            let mut scope: Vec<usize> = together.iter().map(|option| option.0).collect();
             scope.sort_unstable();
             scope.dedup();
             scope
@@ -196,7 +202,7 @@ mod tests {
             let rules = (0..count / 2)
                 .map(|_| requires(rng.usize(..count), rng.usize(..count)))
                 .collect();
-            let mut order = decision_order(&Options::new(count, rules).unwrap());
+            let mut order = decision_order(&Options::new(count, rules).unwrap(), &[]);
             order.sort_unstable();
             assert_eq!(order, (0..count).map(OptionIndex).collect::<Vec<_>>());
         }
@@ -206,7 +212,7 @@ mod tests {
     fn families_are_not_mixed() {
         // Two chains listed interleaved: 0-2-4-6 and 1-3-5-7.
         let rules = (0..6).map(|at| requires(at, at + 2)).collect();
-        let order = decision_order(&Options::new(8, rules).unwrap());
+        let order = decision_order(&Options::new(8, rules).unwrap(), &[]);
         let first: Vec<usize> = order[..4].iter().map(|option| option.0 % 2).collect();
         assert_eq!(first, [0; 4]);
     }

@@ -70,6 +70,11 @@ impl Prepared {
         })
     }
 
+    /// Whether conductors and sources form a tree, so that each current has one way to go.
+    pub fn is_tree(&self) -> bool {
+        self.layout.is_tree
+    }
+
     /// The network as given.
     pub fn network(&self) -> &Network {
         &self.network

@@ -2,7 +2,7 @@
 //! it has none.
 
 use super::nodes::Nodes;
-use crate::boats::Boat;
+use crate::boats::Condition;
 use crate::conductor::{Basis, ohms_per_metre};
 use crate::model::{
     BoatModel, BusPin, Connector, Coupler, Device, Identified, Index, Pin, Port, Side, Splice, Wire,
@@ -28,6 +28,24 @@ pub enum Part {
 }
 
 impl Part {
+    /// On which boats it is there: a contact on those that have both its halves.
+    pub fn fitted_when(self, model: &BoatModel) -> Condition {
+        let connector = |at: Index<Connector>| &model.connectors[at].fitted_when;
+        match self {
+            Self::Wire(at) => model.wires[at].fitted_when.simplified(),
+            Self::Device(at) => model.devices[at].fitted_when.simplified(),
+            Self::Splice(at) => model.splices[at].fitted_when.simplified(),
+            Self::Coupler(at, _) => {
+                let coupler = &model.couplers[at];
+                connector(coupler.first).and(connector(coupler.second))
+            }
+            Self::Contact(at, _) => match &model.connectors[at].plugs_into {
+                Some(plugged) => connector(at).and(plugged.equipment.fitted_when(model)),
+                None => connector(at).simplified(),
+            },
+        }
+    }
+
     /// The part in the words of a sheet.
     pub fn label(self, model: &BoatModel) -> String {
         match self {
@@ -135,14 +153,14 @@ pub fn conductor_row(
 pub(super) fn of(
     model: &BoatModel,
     routing: &Routing,
-    boat: &Boat,
+    fitted: &dyn Fn(&Condition) -> bool,
     nodes: &mut Nodes,
 ) -> Vec<Branch> {
     let mut branches = Vec::new();
     for (index, wire) in model
         .wires
         .iter()
-        .filter(|(_, wire)| wire.fitted_when.holds(boat))
+        .filter(|(_, wire)| fitted(&wire.fitted_when))
     {
         branches.push(Branch {
             part: Part::Wire(index),
@@ -154,7 +172,7 @@ pub(super) fn of(
     for (index, device) in model
         .devices
         .iter()
-        .filter(|(_, d)| d.fitted_when.holds(boat))
+        .filter(|(_, d)| fitted(&d.fitted_when))
     {
         let (from, to) = match device.fitted_in {
             Some((block, position)) => (
@@ -172,11 +190,11 @@ pub(super) fn of(
             }),
         });
     }
-    contacts(model, boat, nodes, &mut branches);
+    contacts(model, fitted, nodes, &mut branches);
     for (index, splice) in model
         .splices
         .iter()
-        .filter(|(_, s)| s.fitted_when.holds(boat))
+        .filter(|(_, s)| fitted(&s.fitted_when))
     {
         branches.push(Branch {
             part: Part::Splice(index),
@@ -190,10 +208,15 @@ pub(super) fn of(
     branches
 }
 
-fn contacts(model: &BoatModel, boat: &Boat, nodes: &mut Nodes, branches: &mut Vec<Branch>) {
-    let fitted = |connector: Index<Connector>| model.connectors[connector].fitted_when.holds(boat);
+fn contacts(
+    model: &BoatModel,
+    fitted: &dyn Fn(&Condition) -> bool,
+    nodes: &mut Nodes,
+    branches: &mut Vec<Branch>,
+) {
+    let there = |connector: Index<Connector>| fitted(&model.connectors[connector].fitted_when);
     for (index, coupler) in model.couplers.iter() {
-        if !fitted(coupler.first) || !fitted(coupler.second) {
+        if !there(coupler.first) || !there(coupler.second) {
             continue;
         }
         let resistance = contact_resistance(model, coupler.first);
@@ -207,11 +230,11 @@ fn contacts(model: &BoatModel, boat: &Boat, nodes: &mut Nodes, branches: &mut Ve
             });
         }
     }
-    for (index, connector) in model.connectors.iter().filter(|(index, _)| fitted(*index)) {
+    for (index, connector) in model.connectors.iter().filter(|(index, _)| there(*index)) {
         let Some(plugged) = &connector.plugs_into else {
             continue;
         };
-        if !plugged.equipment.fitted_when(model).holds(boat) {
+        if !fitted(plugged.equipment.fitted_when(model)) {
             continue;
         }
         for &(cavity, pin) in &plugged.pins {

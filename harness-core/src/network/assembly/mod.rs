@@ -14,7 +14,7 @@ pub use operating::{
     LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
 };
 
-use crate::boats::Boat;
+use crate::boats::{Boat, Condition};
 use crate::model::{BoatModel, Index, Load, Pin, Pole, Source};
 use crate::routing::Routing;
 use nodes::Nodes;
@@ -37,12 +37,25 @@ pub struct Assembly {
 impl Assembly {
     /// Joins what this boat has.
     pub fn of(model: &BoatModel, routing: &Routing, boat: &Boat) -> Self {
+        Self::where_fitted(model, routing, &|condition| condition.holds(boat))
+    }
+
+    /// Joins what any boat has, as if all of it were fitted at once.
+    pub fn of_every_boat(model: &BoatModel, routing: &Routing) -> Self {
+        Self::where_fitted(model, routing, &|_| true)
+    }
+
+    fn where_fitted(
+        model: &BoatModel,
+        routing: &Routing,
+        fitted: &dyn Fn(&Condition) -> bool,
+    ) -> Self {
         let mut nodes = Nodes::default();
-        let branches = branches::of(model, routing, boat, &mut nodes);
+        let branches = branches::of(model, routing, fitted, &mut nodes);
         let sources = model
             .sources
             .iter()
-            .filter(|(_, source)| source.fitted_when.holds(boat))
+            .filter(|(_, source)| fitted(&source.fitted_when))
             .map(|(index, _)| {
                 let minus = nodes.of(model, Pin::Source(index, Pole::Minus));
                 (
@@ -55,7 +68,7 @@ impl Assembly {
         let loads = model
             .loads
             .iter()
-            .filter(|(_, load)| load.fitted_when.holds(boat))
+            .filter(|(_, load)| fitted(&load.fitted_when))
             .map(|(index, _)| {
                 let plus = nodes.of(model, Pin::Load(index, Pole::Plus));
                 (index, plus, nodes.of(model, Pin::Load(index, Pole::Minus)))
