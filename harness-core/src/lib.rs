@@ -19,6 +19,7 @@ pub mod file_format;
 pub mod model;
 pub mod routing;
 pub mod network;
+pub mod worst;
 pub mod rules;
 pub mod sizing;
 pub mod sheets;

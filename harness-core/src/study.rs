@@ -104,7 +104,7 @@ impl Study {
         let boat = chosen(&model, &options, &boats, &choice)?;
         let routing = Routing::of(&model);
         let assembly = Assembly::of(&model, &routing, &boat);
-        let operating = operating(&model, &assembly);
+        let operating = operating(&model, &assembly, &SourceCondition::ALL);
         let bundles = bundles(&model, &routing, |wire| {
             model.wires[wire].fitted_when.holds(&boat)
         });
@@ -177,7 +177,12 @@ fn chosen(
     }
 }
 
-fn operating(model: &BoatModel, assembly: &Assembly) -> Vec<Operating> {
+/// One boat in each state at these conditions of the sources.
+pub(crate) fn operating(
+    model: &BoatModel,
+    assembly: &Assembly,
+    conditions: &[SourceCondition],
+) -> Vec<Operating> {
     let states: Vec<_> = if model.states.is_empty() {
         vec![None]
     } else {
@@ -189,8 +194,9 @@ fn operating(model: &BoatModel, assembly: &Assembly) -> Vec<Operating> {
             .map(move |state| (condition, *state))
             .collect::<Vec<_>>()
     };
-    SourceCondition::ALL
-        .into_iter()
+    conditions
+        .iter()
+        .copied()
         .flat_map(each)
         .map(|(condition, state)| assembly.operate(model, state, condition))
         .collect()

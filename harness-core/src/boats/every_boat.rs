@@ -341,3 +341,57 @@ fn conditions_fired_on_the_way_equal_the_listing() {
     });
     assert!(held_some > 40, "{held_some}");
 }
+
+#[test]
+fn boats_over_a_limit_equal_the_listing() {
+    let (mut some, mut asked) = (0, 0);
+    on_random_models(|options, boats, _, rng| {
+        let conditions: Vec<Condition> = (0..rng.usize(1..8))
+            .map(|_| random_condition(rng, options.count(), 2))
+            .collect();
+        let set = BoatSet::for_asking(options, &conditions).unwrap();
+        let firings = set.firings(conditions.clone()).unwrap();
+        // The true weight lies somewhere between the bounds; only the boat itself tells.
+        let wide = rng.bool();
+        let lines: Vec<(Line, f64, Vec<f64>)> = (0..rng.usize(1..3))
+            .map(|_| {
+                let constant = rng.f64() * 4.0 - 3.0;
+                let weights: Vec<f64> = conditions.iter().map(|_| rng.f64() * 2.0 - 0.6).collect();
+                let mut between = |value: f64| match wide {
+                    true => (value - 0.3 * rng.f64(), value + 0.3 * rng.f64()),
+                    false => (value, value),
+                };
+                let line = Line {
+                    constant: between(constant),
+                    weights: weights.iter().map(|weight| between(*weight)).collect(),
+                };
+                (line, constant, weights)
+            })
+            .collect();
+        let is_over = |boat: &Boat| {
+            lines.iter().any(|(_, constant, weights)| {
+                let met = weights
+                    .iter()
+                    .zip(&conditions)
+                    .filter(|(_, c)| c.holds(boat));
+                met.fold(*constant, |sum, (weight, _)| sum + weight) > 0.0
+            })
+        };
+        let bounds: Vec<Line> = lines.iter().map(|(line, ..)| line.clone()).collect();
+        let mut decide = |way: &Way| {
+            asked += 1;
+            is_over(&way.boat)
+        };
+        let counted = firings.count_over(&bounds, 1_000_000, &mut decide);
+        let over = boats.iter().filter(|boat| is_over(boat)).count();
+        assert_eq!(
+            counted,
+            Over::exactly(BigUint::from(over)),
+            "{options:?} {conditions:?}"
+        );
+        let few = firings.count_over(&bounds, 3, &mut |way| is_over(&way.boat));
+        assert!(few.at_least <= counted.at_least && counted.at_most <= few.at_most);
+        some += usize::from(over > 0 && over < boats.len());
+    });
+    assert!(some > 40 && asked > 1000, "{some} {asked}");
+}

@@ -424,6 +424,17 @@ impl Firings {
         Way { boat, met }
     }
 
+    /// How many lists of decided conditions there are.
+    pub(super) fn decided_count(&self) -> usize {
+        self.decided.len()
+    }
+
+    /// The boat reached by these decisions, layer by layer.
+    pub(super) fn along(&self, path: &[(usize, bool)]) -> Way {
+        let fitted = path.iter().filter(|(_, fitted)| *fitted);
+        self.way_of(&fitted.map(|(layer, _)| self.order[*layer]).collect())
+    }
+
     /// One boat with the conditions it meets.
     pub fn way_of(&self, boat: &Boat) -> Way {
         Way {

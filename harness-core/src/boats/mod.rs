@@ -18,6 +18,7 @@ pub mod diagram;
 mod narrow;
 mod weigh;
 pub mod firing;
+pub mod over;
 pub mod conflict;
 pub mod question;
 #[cfg(test)]
@@ -28,5 +29,6 @@ pub use condition::Condition;
 pub use conflict::{Contradiction, contradicting_rules, rules_against};
 pub use diagram::{BoatSet, Completion, TooWide};
 pub use firing::{Firings, Presence, Way};
+pub use over::{Line, Over};
 pub use question::{BoatsAnswer, BoatsQuestion};
 pub use rules::{OptionIndex, OptionRule, Options, UnknownOption};

@@ -75,6 +75,15 @@ impl Subject {
     }
 }
 
+/// What the finding on a thing hangs on, besides what the model states of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Depends {
+    /// Nothing: it is the same on every boat that has the thing, or already judged over all boats.
+    Itself,
+    /// What else is fitted and runs.
+    Company,
+}
+
 /// How a source stands to a rule.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Relation {
@@ -169,6 +178,8 @@ pub struct Rule {
     pub title: &'static str,
     /// Subject and folder.
     pub subject: Subject,
+    /// What its findings hang on.
+    pub depends: Depends,
     /// The fault in one sentence.
     pub fault: &'static str,
     /// Why it matters.

@@ -169,11 +169,7 @@ pub(super) fn of(
             resistance: wire_resistance(model, routing, index),
         });
     }
-    for (index, device) in model
-        .devices
-        .iter()
-        .filter(|(_, d)| fitted(&d.fitted_when))
-    {
+    for (index, device) in model.devices.iter().filter(|(_, d)| fitted(&d.fitted_when)) {
         let (from, to) = match device.fitted_in {
             Some((block, position)) => (
                 Pin::Bus(block, BusPin::Feed),
@@ -191,11 +187,7 @@ pub(super) fn of(
         });
     }
     contacts(model, fitted, nodes, &mut branches);
-    for (index, splice) in model
-        .splices
-        .iter()
-        .filter(|(_, s)| fitted(&s.fitted_when))
-    {
+    for (index, splice) in model.splices.iter().filter(|(_, s)| fitted(&s.fitted_when)) {
         branches.push(Branch {
             part: Part::Splice(index),
             from: nodes.of(model, Pin::Splice(index, Side::A)),

@@ -7,7 +7,7 @@
 mod nodes;
 pub mod branches;
 mod operating;
-mod trace;
+pub(crate) mod trace;
 
 pub use branches::{Branch, Part};
 pub use operating::{

@@ -558,15 +558,19 @@ impl Built {
             built.network.loads.push(network::Load {
                 from: built.node[&fed.plus],
                 to: built.node[&fed.minus],
-                behavior: match behavior {
-                    crate::model::Behavior::Current(value) => network::Behavior::Current(value),
-                    crate::model::Behavior::Power(value) => network::Behavior::Power(value),
-                    crate::model::Behavior::Resistance(value) => {
-                        network::Behavior::Resistance(value)
-                    }
-                },
+                behavior: behavior.into(),
             });
         }
         Ok(built)
+    }
+}
+
+impl From<crate::model::Behavior> for network::Behavior {
+    fn from(stated: crate::model::Behavior) -> Self {
+        match stated {
+            crate::model::Behavior::Current(value) => Self::Current(value),
+            crate::model::Behavior::Power(value) => Self::Power(value),
+            crate::model::Behavior::Resistance(value) => Self::Resistance(value),
+        }
     }
 }

@@ -6,10 +6,10 @@ use petgraph::visit::EdgeRef;
 use std::collections::VecDeque;
 
 /// Closed branches as a graph; edge weights are branch positions.
-pub(super) type BranchGraph = UnGraph<(), usize>;
+pub(crate) type BranchGraph = UnGraph<(), usize>;
 
 /// The graph of the branches that are closed.
-pub(super) fn graph(node_count: usize, branches: &[Branch], closed: &[bool]) -> BranchGraph {
+pub(crate) fn graph(node_count: usize, branches: &[Branch], closed: &[bool]) -> BranchGraph {
     let mut graph = BranchGraph::with_capacity(node_count, branches.len());
     for _ in 0..node_count {
         graph.add_node(());
@@ -30,7 +30,7 @@ pub(super) fn graph(node_count: usize, branches: &[Branch], closed: &[bool]) -> 
 
 /// For each node the branch by which it is reached from a starting node over the fewest
 /// branches, and the node before.
-pub(super) struct Reach {
+pub(crate) struct Reach {
     start: usize,
     by: Vec<Option<(usize, usize)>>,
 }

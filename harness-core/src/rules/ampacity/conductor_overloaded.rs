@@ -4,8 +4,8 @@ use super::allowance::{Allowance, Allowances, is_starting, thick_enough};
 use crate::model::{Identified, Index, RuleSet, Wire};
 use crate::network::assembly::Part;
 use crate::rules::{
-    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
-    settled,
+    Case, Citation, Depends, Facts, Finding, Greatest, Place, Relation, Rule, Subject,
+    UNKNOWN_UNDER_WAY, settled,
 };
 use crate::tables::bundling;
 use crate::working::{Status, Working, significant};
@@ -15,6 +15,7 @@ pub const CONDUCTOR_OVERLOADED: Rule = Rule {
     code: "conductor_overloaded",
     title: "Conductor overloaded",
     subject: Subject::Ampacity,
+    depends: Depends::Company,
     fault: "In some state this wire carries more current than its size and insulation are allowed \
             where it lies.",
     why: "The insulation ages fast and in the end softens; conductors packed together or near an \

@@ -3,8 +3,8 @@
 use crate::model::{Connector, Index};
 use crate::network::assembly::Part;
 use crate::rules::{
-    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
-    settled, within,
+    Case, Citation, Depends, Facts, Finding, Greatest, Place, Relation, Rule, Subject,
+    UNKNOWN_UNDER_WAY, settled, within,
 };
 use crate::units::Amperes;
 use crate::working::{NotEvaluated, Status, Working, significant};
@@ -16,6 +16,7 @@ pub const CONTACT_OVERLOADED: Rule = Rule {
     code: "contact_overloaded",
     title: "Contact overloaded",
     subject: Subject::Ampacity,
+    depends: Depends::Company,
     fault: "In some state a contact of this connector carries more than its part is rated for.",
     why: "A contact heats with the square of the current; its spring goes soft, its resistance \
           rises, and it melts the housing.",

@@ -3,8 +3,8 @@
 use crate::model::{Index, Source};
 use crate::network::assembly::SourceCondition;
 use crate::rules::{
-    Case, Citation, Facts, Finding, Greatest, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
-    settled, within,
+    Case, Citation, Depends, Facts, Finding, Greatest, Place, Relation, Rule, Subject,
+    UNKNOWN_UNDER_WAY, settled, within,
 };
 use crate::working::{NotEvaluated, Status, Working, significant};
 
@@ -13,6 +13,7 @@ pub const SOURCE_OVERLOADED: Rule = Rule {
     code: "source_overloaded",
     title: "Source overloaded",
     subject: Subject::Ampacity,
+    depends: Depends::Company,
     fault: "In some state the loads of this boat draw more from the source than it is stated to \
             give without harm.",
     why: "An alternator burns out, a charger shuts off, a battery's internal limit opens and the \

@@ -3,7 +3,9 @@
 use crate::model::{Function, Identified, Index, Pin, Role, RuleSet, Wire};
 use crate::network::assembly::Part;
 use crate::rules::ampacity::allowance::is_starting;
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, settled};
+use crate::rules::{
+    Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject, settled,
+};
 use crate::tables::conductors::{self, ConductorRow};
 use crate::tables::limits::{self, Limit};
 use crate::units::{Amperes, Millimetres, WireSize};
@@ -14,6 +16,7 @@ pub const CONDUCTOR_BELOW_SMALLEST_PERMITTED: Rule = Rule {
     code: "conductor_below_smallest_permitted",
     title: "Conductor thinner than permitted",
     subject: Subject::Conductors,
+    depends: Depends::Itself,
     fault: "This wire is thinner than the smallest a rule set permits, run singly or in a jacket.",
     why: "A thin wire breaks by vibration and handling long before its current matters.",
     what_to_do: "Use the smallest size permitted, or lay it in a jacket where that is enough.",

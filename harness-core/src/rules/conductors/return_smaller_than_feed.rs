@@ -5,8 +5,8 @@ use crate::model::{Function, Identified, Index, Load, Role, RuleSet, Wire};
 use crate::network::assembly::{LoadPoint, Part, PathShare, SourceCondition};
 use crate::rules::ampacity::allowance::{Allowances, thick_enough};
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
-    settled, within,
+    Case, Citation, Depends, Facts, Finding, Outcome, Place, Relation, Rule, Subject,
+    UNKNOWN_UNDER_WAY, settled, within,
 };
 use crate::tables::conductors::{self, ConductorRow};
 use crate::units::{Amperes, SquareMillimetres, WireSize};
@@ -18,6 +18,7 @@ pub const RETURN_SMALLER_THAN_FEED: Rule = Rule {
     code: "return_smaller_than_feed",
     title: "Return smaller than its feeds",
     subject: Subject::Conductors,
+    depends: Depends::Company,
     fault: "A return is thinner than the feed of a load that uses it, or a shared return is not \
             allowed the currents of all its loads together.",
     why: "What goes out must come back. Returns are drawn last and shared freely: gauges move \
@@ -162,6 +163,9 @@ const SHARED: [(&str, &str); 3] = [
     ),
 ];
 
+/// Below this a wire carries nothing but rounding of the solver.
+const DEAD: Amperes = Amperes::new(1e-6);
+
 /// What comes back through one wire.
 #[derive(Default)]
 struct Shared {
@@ -228,9 +232,10 @@ fn unless_more_comes_back(facts: &Facts<'_>, found: Finding) -> Finding {
 fn unused(facts: &Facts<'_>, wire: Index<Wire>, unknown: Option<Index<Load>>) -> Finding {
     let code = RETURN_SMALLER_THAN_FEED.code;
     let place = Place::Wire(wire);
-    if let Some(load) = unknown {
+    let comes_back = facts.greatest_current(Part::Wire(wire)).current > DEAD;
+    if let Some(load) = unknown.filter(|_| comes_back) {
         let why = format!(
-            "the current of {} is not known, and it may come back through this wire",
+            "what comes back through this wire is not evaluated, such as that of {}",
             facts.model.loads[load].title()
         );
         return Finding::not_evaluated(code, place, NotEvaluated::because(why));

@@ -1,7 +1,7 @@
 //! A wire has a color that stands for something else.
 
 use crate::model::{Function, Identified, Index, Role, RuleSet, Wire};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::tables::colors;
 use crate::working::{NotEvaluated, Status, Working};
 
@@ -10,6 +10,7 @@ pub const WRONG_COLOR_FOR_FUNCTION: Rule = Rule {
     code: "wrong_color_for_function",
     title: "Color of something else",
     subject: Subject::Conductors,
+    depends: Depends::Itself,
     fault: "The color of this wire is kept for something else, or is not the one recommended for \
             what it feeds.",
     why: "Whoever repairs the boat trusts the color: a live wire in green, or a feed in black, \

@@ -4,7 +4,8 @@ use super::over_states::{InState, worst};
 use crate::model::{BoatModel, DropClass, Index, Load, RuleSet};
 use crate::network::assembly::{Part, PathShare, SourceCondition, Supplied};
 use crate::rules::{
-    Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY, within,
+    Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
+    within,
 };
 use crate::tables::conductors;
 use crate::units::{Volts, WireSize};
@@ -15,6 +16,7 @@ pub const DROP_OVER_LIMIT: Rule = Rule {
     code: "drop_over_limit",
     title: "Voltage drop over its limit",
     subject: Subject::Drop,
+    depends: Depends::Company,
     fault: "Between the source and this load, out and back, more volts are lost than the load may \
             lose.",
     why: "A light too dim to be seen, a pump that moves half its water, a plotter that restarts \

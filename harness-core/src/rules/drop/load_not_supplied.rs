@@ -2,7 +2,7 @@
 
 use crate::model::{Index, Load, RuleSet};
 use crate::network::assembly::{LoadPoint, SourceCondition, Unsupplied};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::working::{NotEvaluated, Status};
 
 /// The rule.
@@ -10,6 +10,7 @@ pub const LOAD_NOT_SUPPLIED: Rule = Rule {
     code: "load_not_supplied",
     title: "Load without a circuit",
     subject: Subject::Drop,
+    depends: Depends::Company,
     fault: "In a state in which this load should run, nothing leads from a source to it, or from \
             it back to that source.",
     why: "The load is dead, or its return finds a way that nobody drew: through the hull, an \

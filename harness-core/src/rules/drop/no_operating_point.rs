@@ -2,7 +2,7 @@
 
 use crate::model::{Index, Load, OperatingState};
 use crate::network::assembly::{LoadPoint, SourceCondition};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::working::{NotEvaluated, Status, Working, significant};
 
 /// The rule.
@@ -10,6 +10,7 @@ pub const NO_OPERATING_POINT: Rule = Rule {
     code: "no_operating_point",
     title: "Volts collapse",
     subject: Subject::Drop,
+    depends: Depends::Company,
     fault: "Loads that take constant power ask, through their wires, for more than any current \
             can bring: less volts, more current, still less volts.",
     why: "Equipment on the same wires restarts or stays off although each would run alone.",

@@ -4,7 +4,8 @@ use super::over_states::{InState, worst};
 use crate::model::{Index, Load};
 use crate::network::assembly::SourceCondition;
 use crate::rules::{
-    Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY, within,
+    Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
+    within,
 };
 use crate::units::Volts;
 use crate::working::{NotEvaluated, Status, Working, significant};
@@ -14,6 +15,7 @@ pub const SUPPLY_BELOW_MINIMUM: Rule = Rule {
     code: "supply_below_minimum",
     title: "Too few volts at the equipment",
     subject: Subject::Drop,
+    depends: Depends::Company,
     fault: "With the source at the lowest volts it states, fewer volts reach this load than it \
             needs to work.",
     why: "Percent of nominal says nothing on a tired battery or while the engine is cranked: \

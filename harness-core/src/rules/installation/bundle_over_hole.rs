@@ -4,7 +4,7 @@ use crate::conductor::bundle_diameter;
 use crate::model::{Hole, RuleSet};
 use crate::routing::Bundle;
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
+    Case, Citation, Depends, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
 };
 use crate::working::{NotEvaluated, Status, significant};
 
@@ -13,6 +13,7 @@ pub const BUNDLE_OVER_HOLE: Rule = Rule {
     code: "bundle_over_hole",
     title: "Bundle thicker than its hole",
     subject: Subject::Installation,
+    depends: Depends::Company,
     fault: "The bundle on this boat is thicker than the hole it passes.",
     why: "The rigger files the hole wider on the spot, past its edging, or leads some of the \
           wires another way.",

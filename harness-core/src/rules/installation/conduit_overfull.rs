@@ -4,7 +4,7 @@ use crate::conductor::{BundleQuestion, bundle};
 use crate::model::{Fixing, Run};
 use crate::routing::Bundle;
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
+    Case, Citation, Depends, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
 };
 use crate::units::Millimetres;
 use crate::working::{NotEvaluated, Status, significant};
@@ -14,6 +14,7 @@ pub const CONDUIT_OVERFULL: Rule = Rule {
     code: "conduit_overfull",
     title: "Conduit overfull",
     subject: Subject::Installation,
+    depends: Depends::Company,
     fault: "The wires on this boat fill more of the bore of a conduit or leg than may be filled.",
     why: "Wires that jam are pulled until their insulation tears, heat stays inside, and there \
           is no room for the wire that an owner adds.",

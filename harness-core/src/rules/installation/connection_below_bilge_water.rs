@@ -2,7 +2,7 @@
 
 use crate::model::{BoatModel, Identified, Index, Point, RuleSet};
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
+    Case, Citation, Depends, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
 };
 use crate::units::Millimetres;
 use crate::working::{NotEvaluated, Status, Working, significant};
@@ -12,6 +12,7 @@ pub const CONNECTION_BELOW_BILGE_WATER: Rule = Rule {
     code: "connection_below_bilge_water",
     title: "Connection in bilge water",
     subject: Subject::Installation,
+    depends: Depends::Itself,
     fault: "A connector, splice, device or bus lies at or below the bilge water of its zone and \
             is not sealed.",
     why: "Wet joints corrode through, most often those of the bilge pump itself, and leak current \

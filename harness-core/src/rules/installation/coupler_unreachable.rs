@@ -1,7 +1,7 @@
 //! A coupler that nobody can reach once its zone is closed.
 
 use crate::model::{BoatModel, Connector, Coupler, Index, Reach};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::working::{NotEvaluated, Status};
 
 /// The rule.
@@ -9,6 +9,7 @@ pub const COUPLER_UNREACHABLE: Rule = Rule {
     code: "coupler_unreachable",
     title: "Coupler out of reach",
     subject: Subject::Installation,
+    depends: Depends::Itself,
     fault: "Once its zone is closed for good, no hatch or panel leads to this coupler.",
     why: "A joint that cannot be seen cannot be mated late, tested, or opened when it corrodes: \
           the deck or the liner is cut instead.",

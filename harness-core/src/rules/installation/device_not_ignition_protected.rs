@@ -1,7 +1,7 @@
 //! Equipment that can light fuel vapor, in a zone where it may gather.
 
 use crate::model::{BoatModel, Identified, Index, Point, RuleSet};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::working::{NotEvaluated, Status};
 
 /// The rule.
@@ -9,6 +9,7 @@ pub const DEVICE_NOT_IGNITION_PROTECTED: Rule = Rule {
     code: "device_not_ignition_protected",
     title: "Not ignition protected",
     subject: Subject::Installation,
+    depends: Depends::Itself,
     fault: "A device, bus or load that is not ignition protected sits in a zone where fuel vapor \
             may gather.",
     why: "A switch, fuse or motor brush sparks in normal use; in gasoline vapor one spark is an \

@@ -1,7 +1,7 @@
 //! A hole whose edge is not kept off the wires, or a watertight bulkhead without a gland.
 
 use crate::model::{EdgeProtection, Hole, RuleSet};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::working::{NotEvaluated, Status};
 
 /// The rule.
@@ -9,6 +9,7 @@ pub const HOLE_WITHOUT_EDGE_PROTECTION: Rule = Rule {
     code: "hole_without_edge_protection",
     title: "Hole without edge protection",
     subject: Subject::Installation,
+    depends: Depends::Company,
     fault: "Wires pass a hole whose edge is bare, or a watertight bulkhead without a gland.",
     why: "Wires chafed through at an edge are the most frequent cause of electrical damage on \
           boats; a pierced watertight bulkhead is none.",

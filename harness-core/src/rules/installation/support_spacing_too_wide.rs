@@ -3,7 +3,7 @@
 use crate::model::{Fixing, Index, Pin, Pole, RuleSet, Run, SourceKind, Wire};
 use crate::routing::Bundle;
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
+    Case, Citation, Depends, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
 };
 use crate::tables::limits::{self, Limit};
 use crate::units::Millimetres;
@@ -15,6 +15,7 @@ pub const SUPPORT_SPACING_TOO_WIDE: Rule = Rule {
     code: "support_spacing_too_wide",
     title: "Supports too far apart",
     subject: Subject::Installation,
+    depends: Depends::Company,
     fault: "Along this run the wires are held at greater distances than they may be.",
     why: "Unsupported wire swings, chafes through and tires at its terminals; it heads the lists \
           of surveyors.",

@@ -1,7 +1,9 @@
 //! A wire that no open run leads along.
 
 use crate::model::{BoatModel, Identified, Index, Wire};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Quantity, Relation, Rule, Subject};
+use crate::rules::{
+    Case, Citation, Depends, Facts, Finding, Place, Quantity, Relation, Rule, Subject,
+};
 use crate::working::{NotEvaluated, Status, Working, significant};
 
 /// The rule.
@@ -9,6 +11,7 @@ pub const WIRE_UNROUTABLE: Rule = Rule {
     code: "wire_unroutable",
     title: "Wire without a route",
     subject: Subject::Installation,
+    depends: Depends::Itself,
     fault: "No chain of open runs leads from one end of the wire to the other, through the \
             points it must pass.",
     why: "Without a route there is no length, no drop, no cut and no zone sheet for the wire; \

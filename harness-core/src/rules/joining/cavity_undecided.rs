@@ -5,7 +5,7 @@ use super::occurrence::Occurrence;
 use crate::boats::Condition;
 use crate::model::{BoatModel, Connector, Index, Wire};
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
+    Case, Citation, Depends, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
 };
 use crate::working::{NotEvaluated, Status, Working};
 
@@ -14,6 +14,7 @@ pub const CAVITY_UNDECIDED: Rule = Rule {
     code: "cavity_undecided",
     title: "Cavity undecided",
     subject: Subject::Joining,
+    depends: Depends::Itself,
     fault: "On some boat a cavity of this connector holds no wire, and nothing says whether it is \
             plugged, left empty by design or kept as a spare.",
     why: "A blank in the cavity table is a question to the supplier for each order, and an open \

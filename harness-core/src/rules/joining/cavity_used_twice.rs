@@ -4,7 +4,7 @@ use super::cavity_ends;
 use super::occurrence::Occurrence;
 use crate::model::{BoatModel, Connector, Identified, Index, Wire};
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
+    Case, Citation, Depends, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
 };
 use crate::working::{NotEvaluated, Status, Working};
 
@@ -13,6 +13,7 @@ pub const CAVITY_USED_TWICE: Rule = Rule {
     code: "cavity_used_twice",
     title: "Cavity used twice",
     subject: Subject::Joining,
+    depends: Depends::Itself,
     fault: "A boat can be ordered on which two wires end in the same cavity of a connector.",
     why: "A cavity holds one contact, and a contact is made for one conductor: the second wire \
           stays out, or is crimped in beside the first and works loose unsealed. If only some \

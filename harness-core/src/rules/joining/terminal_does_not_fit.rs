@@ -4,7 +4,7 @@ use crate::model::{
     BoatModel, Identified, Index, Pin, RuleSet, TerminalKind, TerminalPart, Wire, WireEnd,
 };
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
+    Case, Citation, Depends, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
 };
 use crate::tables::conductors;
 use crate::units::{Millimetres, SquareMillimetres};
@@ -15,6 +15,7 @@ pub const TERMINAL_DOES_NOT_FIT: Rule = Rule {
     code: "terminal_does_not_fit",
     title: "Terminal does not fit",
     subject: Subject::Joining,
+    depends: Depends::Itself,
     fault: "The terminal or contact is not made for this conductor, or its eye is not of the \
             size of the stud.",
     why: "A barrel too wide cannot be crimped tight, one too narrow cuts strands off; an eye too \

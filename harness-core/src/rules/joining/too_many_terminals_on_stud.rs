@@ -2,7 +2,7 @@
 
 use crate::model::{BoatModel, BusKind, BusPin, Pin, RuleSet};
 use crate::rules::{
-    Case, Citation, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
+    Case, Citation, Depends, Facts, Finding, Outcome, Place, Quantity, Relation, Rule, Subject,
 };
 use crate::tables::limits::{self, Limit};
 use crate::working::{NotEvaluated, Status, Working};
@@ -13,6 +13,7 @@ pub const TOO_MANY_TERMINALS_ON_STUD: Rule = Rule {
     code: "too_many_terminals_on_stud",
     title: "Too many terminals on a stud",
     subject: Subject::Joining,
+    depends: Depends::Company,
     fault: "More terminals are stacked on one stud, screw or battery post than may be.",
     why: "A tall stack of eyes does not clamp evenly: it works loose, corrodes between the eyes \
           and heats up under load.",

@@ -3,8 +3,8 @@
 use crate::model::{Device, DeviceKind, Family, Index};
 use crate::network::assembly::Part;
 use crate::rules::{
-    Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY, settled,
-    within,
+    Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
+    settled, within,
 };
 use crate::tables::protection::next_standard;
 use crate::units::Amperes;
@@ -15,6 +15,7 @@ pub const DEVICE_BELOW_LOAD: Rule = Rule {
     code: "device_below_load",
     title: "Device smaller than its load",
     subject: Subject::Protection,
+    depends: Depends::Company,
     fault: "In some state more current passes this fuse, breaker, switch or relay than it is \
             rated for.",
     why: "A fuse opens in service, a switch or relay burns its contacts: the pump stops when it \

@@ -3,7 +3,7 @@
 use super::walk::{Upstream, Walk, walks};
 use crate::model::{Device, Identified, Index, Role, RuleSet, SourceKind, Wire};
 use crate::rules::ampacity::allowance::{Allowances, is_starting};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::working::{NotEvaluated, Status, significant};
 use std::collections::BTreeSet;
 
@@ -12,6 +12,7 @@ pub const DEVICE_MISSING: Rule = Rule {
     code: "device_missing",
     title: "No fuse or breaker",
     subject: Subject::Protection,
+    depends: Depends::Company,
     fault: "Some source feeds this wire through nothing that opens on too much current.",
     why: "A chafed wire then glows along its whole length: this is how wiring burns a boat.",
     what_to_do: "Put a fuse or breaker between the source and the wire, as near to the source as \

@@ -5,7 +5,7 @@ use crate::conductor::AmpacityQuestion;
 use crate::model::{Device, DeviceKind, Family, Identified, Index, RuleSet, Wire};
 use crate::network::assembly::Part;
 use crate::rules::ampacity::allowance::{Allowances, is_starting, thick_enough};
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::tables::limits::{self, Limit};
 use crate::tables::protection::{largest_standard, next_standard};
 use crate::units::Amperes;
@@ -17,6 +17,7 @@ pub const DEVICE_OVER_CONDUCTOR_RATING: Rule = Rule {
     code: "device_over_conductor_rating",
     title: "Fuse or breaker too large for its wire",
     subject: Subject::Protection,
+    depends: Depends::Company,
     fault: "This device is rated higher than the weakest conductor behind it permits, up to the \
             next device.",
     why: "A fault that the device holds for minutes heats the wire past what its insulation \

@@ -3,7 +3,7 @@
 use super::walk::{First, walks};
 use crate::model::{Device, DeviceKind, Identified, Index, RuleSet, Source, SourceKind, Wire};
 use crate::network::assembly::Part;
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject};
+use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::tables::source_distance::{SourceCase, greatest};
 use crate::units::Millimetres;
 use crate::working::{Cited, NotEvaluated, Status, Working, significant};
@@ -14,6 +14,7 @@ pub const DEVICE_TOO_FAR_FROM_SOURCE: Rule = Rule {
     code: "device_too_far_from_source",
     title: "First fuse or breaker too far from the source",
     subject: Subject::Protection,
+    depends: Depends::Company,
     fault: "More conductor than allowed lies between a source and the first device that opens.",
     why: "Whatever chafes before the fuse burns without it, fed by all the battery can give.",
     what_to_do: "Move the device to the source, shorten the wire, or sheath or enclose it over its \

@@ -3,7 +3,9 @@
 use super::walk::{Walk, walks};
 use crate::model::{Device, DeviceKind, Family, Identified, Index, RuleSet, Source, SourceKind};
 use crate::network::assembly::Part;
-use crate::rules::{Case, Citation, Facts, Finding, Place, Relation, Rule, Subject, within};
+use crate::rules::{
+    Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject, within,
+};
 use crate::tables::protection::{
     self, PlaceInCircuit, interrupting_rating, interrupting_rating_needed,
 };
@@ -17,6 +19,7 @@ pub const INTERRUPTING_RATING_TOO_SMALL: Rule = Rule {
     code: "interrupting_rating_too_small",
     title: "Cannot break a short",
     subject: Subject::Protection,
+    depends: Depends::Company,
     fault: "The batteries can drive more current through a short behind this device than it can \
             break.",
     why: "The arc goes on inside the device: it bursts, or welds shut and protects nothing.",

@@ -1,0 +1,620 @@
+//! The boats among which the worst of every limit is.
+//!
+//! Rules judge one boat. Which boats they have to judge follows from what their limits hang on:
+//! volts and currents (the search), wires that lie together or on one stud (the heaviest boat),
+//! what leads to what (boats that have two things, one of them, or neither).
+
+use super::search::{NoWorst, Search, Sum, Worst};
+use super::systems::{System, Systems};
+use crate::boats::{Boat, BoatSet, Condition, Firings, TooWide, Way};
+use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Source, Wire};
+use crate::network::assembly::{Assembly, Part, SourceCondition};
+use crate::routing::Routing;
+use std::collections::btree_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// The boats to be judged, with what was proven of them.
+#[derive(Debug)]
+pub struct Candidates {
+    /// The boats, the one with the most options first.
+    pub boats: Vec<Boat>,
+    /// On the first so many of them everything there is is fitted once.
+    pub with_everything: usize,
+    /// The greatest value of each quantity over all states, with its boat and the state.
+    pub worst: BTreeMap<Quantity, (Worst, Option<Index<OperatingState>>)>,
+    /// Quantities whose worst boat is proven.
+    pub proven: usize,
+    /// Quantities for which it is not, with the reason.
+    pub unproven: Vec<String>,
+    /// Boats solved exactly in all searches.
+    pub solves: usize,
+}
+
+/// What is greatest on some boat.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Quantity {
+    /// Volts lost on the way to a load and back, at nominal volts.
+    Drop(Index<Load>),
+    /// Volts left at a load at the lowest volts of the sources, with its sign turned.
+    VoltsLeft(Index<Load>),
+    /// Current of a part, from its `from` to its `to`.
+    Current(Part),
+    /// The same the other way.
+    CurrentBack(Part),
+    /// Current a source gives.
+    Given(Index<Source>),
+    /// Current a source takes.
+    Taken(Index<Source>),
+}
+
+impl Quantity {
+    /// The quantity in words.
+    pub fn words(self, model: &BoatModel) -> String {
+        match self {
+            Self::Drop(load) => format!("drop of {}", model.loads.id(load)),
+            Self::VoltsLeft(load) => format!("volts left at {}", model.loads.id(load)),
+            Self::Current(part) | Self::CurrentBack(part) => {
+                format!("current of {}", part.label(model))
+            }
+            Self::Given(source) | Self::Taken(source) => {
+                format!("current of source {}", model.sources.id(source))
+            }
+        }
+    }
+}
+
+/// Looks for them.
+pub(super) struct Gathering<'a> {
+    pub model: &'a BoatModel,
+    pub routing: &'a Routing,
+    pub assembly: &'a Assembly,
+    pub systems: &'a Systems,
+    pub firings: &'a Firings,
+    numbers: BTreeMap<Condition, usize>,
+    ways: Vec<Way>,
+    known: BTreeSet<Vec<bool>>,
+    /// Boats that searches start from.
+    starts: Vec<Way>,
+    found: Candidates,
+}
+
+/// Conditions of everything that may be fitted, and of everything that may run.
+pub(super) fn conditions(
+    model: &BoatModel,
+    assembly: &Assembly,
+    systems: &Systems,
+) -> BTreeSet<Condition> {
+    let parts = assembly
+        .branches
+        .iter()
+        .map(|branch| branch.part.fitted_when(model));
+    let sources = model.sources.iter().map(|(_, source)| &source.fitted_when);
+    let loads = model.loads.iter().map(|(_, load)| &load.fitted_when);
+    let buses = model.buses.iter().map(|(_, bus)| &bus.fitted_when);
+    let connectors = model
+        .connectors
+        .iter()
+        .map(|(_, connector)| &connector.fitted_when);
+    let fitted = sources.chain(loads).chain(buses).chain(connectors);
+    let running = systems.systems.iter().flat_map(|system| {
+        let loads = system.loads.iter().chain(&system.unknown);
+        let shape = system.shape.iter().map(|(condition, _)| condition.clone());
+        loads.map(|load| load.when.clone()).chain(shape)
+    });
+    let unsupplied = systems.unsupplied.iter().map(|(_, when)| when.clone());
+    let mut all: BTreeSet<Condition> = fitted
+        .map(Condition::simplified)
+        .chain(parts)
+        .chain(running)
+        .chain(unsupplied)
+        .collect();
+    all.remove(&Condition::Always);
+    all.remove(&Condition::never());
+    all
+}
+
+/// The boats of a model with its conditions decided on the way.
+pub(super) fn firings(
+    options: &crate::boats::Options,
+    conditions: &BTreeSet<Condition>,
+) -> Result<Firings, TooWide> {
+    let listed: Vec<Condition> = conditions.iter().cloned().collect();
+    BoatSet::for_asking(options, &listed)?.firings(listed)
+}
+
+impl<'a> Gathering<'a> {
+    pub fn new(
+        model: &'a BoatModel,
+        routing: &'a Routing,
+        assembly: &'a Assembly,
+        systems: &'a Systems,
+        firings: &'a Firings,
+    ) -> Self {
+        let numbers = firings
+            .conditions()
+            .iter()
+            .enumerate()
+            .map(|(number, condition)| (condition.clone(), number))
+            .collect();
+        Self {
+            model,
+            routing,
+            assembly,
+            systems,
+            firings,
+            numbers,
+            ways: Vec::new(),
+            known: BTreeSet::new(),
+            starts: Vec::new(),
+            found: Candidates {
+                boats: Vec::new(),
+                with_everything: 0,
+                worst: BTreeMap::new(),
+                proven: 0,
+                unproven: Vec::new(),
+                solves: 0,
+            },
+        }
+    }
+
+    /// All of them, starting with `first`.
+    pub fn gather(mut self, first: &Boat) -> Candidates {
+        self.add(self.firings.way_of(first));
+        self.everything_occurs();
+        self.found.with_everything = self.ways.len();
+        self.pairs_occur();
+        self.together_in_runs();
+        self.together_on_studs();
+        self.starts = self.ways.clone();
+        for system in &self.systems.systems {
+            self.system(system);
+        }
+        let worst: Vec<Way> = self
+            .found
+            .worst
+            .values()
+            .map(|(w, _)| w.way.clone())
+            .collect();
+        for way in worst {
+            self.add(way);
+        }
+        self.found.boats = self.ways.into_iter().map(|way| way.boat).collect();
+        self.found
+    }
+
+    fn add(&mut self, way: Way) {
+        if self.known.insert(way.met.clone()) {
+            self.ways.push(way);
+        }
+    }
+
+    fn none_held(&self) -> Vec<Option<bool>> {
+        vec![None; self.firings.conditions().len()]
+    }
+
+    fn heaviest(&mut self, weights: &[f64], held: &[Option<bool>]) {
+        if let Some((most, way)) = self.firings.heaviest(weights, held) {
+            let weight = |way: &Way| super::search::at(weights, &way.met);
+            let fits = |way: &&Way| {
+                held.iter()
+                    .zip(&way.met)
+                    .all(|(held, met)| held.is_none_or(|held| held == *met))
+            };
+            let reached = most - 1e-9 * most.abs();
+            if !self
+                .ways
+                .iter()
+                .filter(fits)
+                .any(|way| weight(way) >= reached)
+            {
+                self.add(way);
+            }
+        }
+    }
+
+    /// Each condition is met on some boat and unmet on some, each with as much as can be.
+    fn everything_occurs(&mut self) {
+        for number in 0..self.firings.conditions().len() {
+            for met in [true, false] {
+                self.occurs(&[(number, met)]);
+            }
+        }
+    }
+
+    /// Two things are there together, one without the other, and both are missing: on such boats
+    /// rules find ways that lead past a fuse, or nowhere.
+    fn pairs_occur(&mut self) {
+        let fitted: BTreeSet<usize> = self
+            .assembly
+            .branches
+            .iter()
+            .map(|branch| branch.part.fitted_when(self.model))
+            .chain(
+                self.model
+                    .sources
+                    .iter()
+                    .map(|(_, s)| s.fitted_when.simplified()),
+            )
+            .filter_map(|condition| self.numbers.get(&condition).copied())
+            .collect();
+        let mut open: BTreeSet<[(usize, bool); 2]> = BTreeSet::new();
+        for &one in &fitted {
+            for &other in fitted.range(one + 1..) {
+                for (a, b) in [(true, true), (true, false), (false, true), (false, false)] {
+                    open.insert([(one, a), (other, b)]);
+                }
+            }
+        }
+        let there = |way: &Way, pair: &[(usize, bool)]| {
+            pair.iter().all(|(number, met)| way.met[*number] == *met)
+        };
+        for way in &self.ways {
+            open.retain(|pair| !there(way, pair));
+        }
+        while let Some(pair) = open.pop_first() {
+            let mut held = self.none_held();
+            // As many of the other open pairs as can be on the same boat.
+            let mut weights = vec![0.0; held.len()];
+            for (number, met) in open.iter().flatten() {
+                weights[*number] += if *met { 1.0 } else { -1.0 };
+            }
+            for (number, met) in pair {
+                held[number] = Some(met);
+            }
+            if let Some((_, way)) = self.firings.heaviest(&weights, &held) {
+                open.retain(|pair| !there(&way, pair));
+                self.add(way);
+            }
+        }
+    }
+
+    fn occurs(&mut self, asked: &[(usize, bool)]) {
+        let there = |way: &Way| asked.iter().all(|(number, met)| way.met[*number] == *met);
+        if self.ways.iter().any(there) {
+            return;
+        }
+        let mut held = self.none_held();
+        for (number, met) in asked {
+            held[*number] = Some(*met);
+        }
+        let weights = vec![1.0; held.len()];
+        if let Some((_, way)) = self.firings.heaviest(&weights, &held) {
+            self.add(way);
+        }
+    }
+
+    /// The fullest run, by what lies in it; where few conditions decide, every way to fill it.
+    fn together_in_runs(&mut self) {
+        let mut in_run: BTreeMap<usize, Vec<Index<Wire>>> = BTreeMap::new();
+        for wire in self.model.wires.indices() {
+            for leg in self.routing.path(wire).map_or(&[][..], |path| &path.legs) {
+                in_run.entry(leg.run.number()).or_default().push(wire);
+            }
+        }
+        let mut asked = BTreeSet::new();
+        for wires in in_run.into_values() {
+            let mut weights = vec![0.0; self.firings.conditions().len()];
+            for wire in wires {
+                if let Some(number) = self.of_wire(wire) {
+                    weights[number] += self.cross_section(wire);
+                }
+            }
+            let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
+            if asked.insert(bits) {
+                self.filled(&weights);
+            }
+        }
+    }
+
+    /// Boats that fill something most, and least.
+    fn filled(&mut self, weights: &[f64]) {
+        let deciding: Vec<usize> = (0..weights.len()).filter(|n| weights[*n] > 0.0).collect();
+        if deciding.len() <= 4 {
+            for choice in 0..1_u32 << deciding.len() {
+                let asked: Vec<_> = deciding
+                    .iter()
+                    .enumerate()
+                    .map(|(bit, number)| (*number, choice >> bit & 1 == 1))
+                    .collect();
+                self.occurs(&asked);
+            }
+        } else {
+            self.heaviest(weights, &self.none_held());
+        }
+    }
+
+    fn of_wire(&self, wire: Index<Wire>) -> Option<usize> {
+        let condition = self.model.wires[wire].fitted_when.simplified();
+        self.numbers.get(&condition).copied()
+    }
+
+    /// Cross-section over the insulation, mm²; one whose size is not stated counts as one.
+    fn cross_section(&self, wire: Index<Wire>) -> f64 {
+        let size = self.model.wires[wire].size;
+        size.and_then(crate::tables::conductors::row)
+            .map_or(1.0, |row| row.diameter.value.circle_area().value())
+    }
+
+    /// The most terminals on each stud and pole.
+    fn together_on_studs(&mut self) {
+        let mut on_pin: BTreeMap<Pin, Vec<f64>> = BTreeMap::new();
+        for (wire, stated) in self.model.wires.iter() {
+            let Some(number) = self.of_wire(wire) else {
+                continue;
+            };
+            for pin in [stated.from, stated.to] {
+                if !matches!(pin, Pin::Cavity(..) | Pin::Splice(..) | Pin::Load(..)) {
+                    let none = vec![0.0; self.firings.conditions().len()];
+                    on_pin.entry(pin).or_insert(none)[number] += 1.0;
+                }
+            }
+        }
+        for weights in on_pin.into_values() {
+            self.heaviest(&weights, &self.none_held());
+        }
+    }
+
+    /// The greatest drops and currents of one system.
+    fn system(&mut self, system: &System) {
+        let numbers = self.numbers.clone();
+        let number = |condition: &Condition| numbers.get(condition).copied();
+        let Some(mut search) = Search::new(system, self.firings, &number) else {
+            // No boat, or nothing that could be solved: the boats judged show why.
+            return;
+        };
+        self.unknown_loads(system, &search);
+        match system.condition {
+            SourceCondition::Low => self.volts_left(system, &mut search),
+            _ => {
+                self.drops(system, &mut search);
+                self.currents(system, &mut search);
+            }
+        }
+    }
+
+    /// Boats that have a load of unknown draw beside each other load of its system.
+    fn unknown_loads(&mut self, system: &System, search: &Search<'_>) {
+        for unknown in &system.unknown {
+            let Some(unknown) = self.numbers.get(&unknown.when).copied() else {
+                continue;
+            };
+            for load in 0..system.loads.len() {
+                match search.when(load) {
+                    Some(when) => self.occurs(&[(unknown, true), (when, true)]),
+                    None => self.occurs(&[(unknown, true)]),
+                }
+            }
+        }
+    }
+
+    /// Unknown loads that spoil what these branches tell; `None` where one is on every boat.
+    fn without_unknown(
+        &self,
+        system: &System,
+        touched: &dyn Fn(usize) -> bool,
+    ) -> Option<Vec<usize>> {
+        system
+            .unknown
+            .iter()
+            .filter(|unknown| unknown.way.iter().any(|(branch, _)| touched(*branch)))
+            .map(|unknown| self.numbers.get(&unknown.when).copied())
+            .collect()
+    }
+
+    fn search(
+        &mut self,
+        search: &mut Search<'_>,
+        quantity: Quantity,
+        sum: &Sum,
+        held: &[Option<bool>],
+    ) -> Option<Worst> {
+        let found = search.greatest(sum, held, &self.starts);
+        let worst = match found {
+            Ok(worst) => worst,
+            Err(NoWorst::NoBoat) => return None,
+            Err(NoWorst::Collapses(way)) => {
+                self.add(way);
+                return None;
+            }
+            Err(NoWorst::NotEvaluated(why)) => {
+                let words = quantity.words(self.model);
+                self.found.unproven.push(format!("{words}: {why}"));
+                return None;
+            }
+        };
+        if worst.is_proven() {
+            self.found.proven += 1;
+        } else {
+            self.found.unproven.push(quantity.words(self.model));
+        }
+        if !self.starts.contains(&worst.way) {
+            self.starts.push(worst.way.clone());
+        }
+        self.keep(quantity, worst.clone(), search.system.state);
+        Some(worst)
+    }
+
+    fn keep(&mut self, quantity: Quantity, worst: Worst, state: Option<Index<OperatingState>>) {
+        match self.found.worst.entry(quantity) {
+            Entry::Vacant(new) => {
+                new.insert((worst, state));
+            }
+            Entry::Occupied(mut known) if worst.value > known.get().0.value => {
+                known.insert((worst, state));
+            }
+            Entry::Occupied(_) => {}
+        }
+    }
+
+    /// The greatest drop of each load.
+    fn drops(&mut self, system: &System, search: &mut Search<'_>) {
+        let mut at_source: Vec<Option<(f64, Vec<f64>)>> = vec![None; system.sources.len()];
+        for (number, consumer) in system.loads.iter().enumerate() {
+            if !self.is_known(consumer.way.iter().map(|(branch, _)| *branch)) {
+                continue;
+            }
+            let on_way = |branch| consumer.way.iter().any(|(own, _)| *own == branch);
+            let Some(unmet) = self.without_unknown(system, &on_way) else {
+                continue;
+            };
+            let (_, minus, plus) = system.sources[consumer.source];
+            let factors = &mut search.factors;
+            let (idle, source) = at_source[consumer.source].get_or_insert_with(|| {
+                let source = factors.between(plus, minus);
+                (factors.idle_between(plus, minus), source)
+            });
+            let sum = Sum {
+                constant: *idle - factors.idle(number),
+                factors: factors
+                    .of_load(number)
+                    .iter()
+                    .zip(source.iter())
+                    .map(|(own, source)| own - source)
+                    .collect(),
+            };
+            let held = search.held(search.when(number), &unmet);
+            self.search(search, Quantity::Drop(consumer.load), &sum, &held);
+        }
+    }
+
+    /// The fewest volts left at each load that states the least it needs.
+    fn volts_left(&mut self, system: &System, search: &mut Search<'_>) {
+        for (number, consumer) in system.loads.iter().enumerate() {
+            if self.model.loads[consumer.load].min_volts.is_none()
+                || !self.is_known(consumer.way.iter().map(|(branch, _)| *branch))
+            {
+                continue;
+            }
+            let on_way = |branch| consumer.way.iter().any(|(own, _)| *own == branch);
+            let Some(unmet) = self.without_unknown(system, &on_way) else {
+                continue;
+            };
+            let sum = Sum {
+                constant: -search.factors.idle(number),
+                factors: search.factors.of_load(number),
+            };
+            let held = search.held(search.when(number), &unmet);
+            self.search(search, Quantity::VoltsLeft(consumer.load), &sum, &held);
+        }
+    }
+
+    fn is_known(&self, mut branches: impl Iterator<Item = usize>) -> bool {
+        branches.all(|branch| self.assembly.branches[branch].resistance.is_ok())
+    }
+
+    /// The greatest current of each branch and source, one search for those that carry the same
+    /// loads.
+    fn currents(&mut self, system: &System, search: &mut Search<'_>) {
+        let carried = carried(system);
+        let mut known: BTreeMap<_, Option<Worst>> = BTreeMap::new();
+        for (place, factors) in carried {
+            if factors.factors.iter().all(|factor| *factor == 0.0) {
+                continue;
+            }
+            let (unmet, met) = match place {
+                Carrier::Branch(branch) => {
+                    let part = self.assembly.branches[branch].part;
+                    let when = part.fitted_when(self.model);
+                    let unmet = self.without_unknown(system, &|other| other == branch);
+                    (unmet, self.numbers.get(&when).copied())
+                }
+                Carrier::Source(_) => (self.without_unknown(system, &|_| true), None),
+            };
+            let Some(unmet) = unmet else { continue };
+            let held = search.held(met, &unmet);
+            let both = match place {
+                Carrier::Branch(branch) => {
+                    let part = self.assembly.branches[branch].part;
+                    [Quantity::Current(part), Quantity::CurrentBack(part)]
+                }
+                Carrier::Source(source) => [Quantity::Given(source), Quantity::Taken(source)],
+            };
+            for (quantity, sum) in both.into_iter().zip([factors.clone(), factors.turned()]) {
+                if sum.constant <= 0.0 && sum.factors.iter().all(|factor| *factor <= 0.0) {
+                    continue;
+                }
+                let bits: Vec<u64> = sum.factors.iter().map(|f| f.to_bits()).collect();
+                match known.entry((bits, held.clone())) {
+                    Entry::Vacant(new) => {
+                        new.insert(self.search(search, quantity, &sum, &held));
+                    }
+                    Entry::Occupied(same) => {
+                        if let Some(worst) = same.get().clone() {
+                            self.keep(quantity, worst, system.state);
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// What carries current.
+#[derive(Clone, Copy, Debug)]
+enum Carrier {
+    Branch(usize),
+    Source(Index<Source>),
+}
+
+/// The current of each branch and source as a sum of the loads' currents.
+fn carried(system: &System) -> Vec<(Carrier, Sum)> {
+    let count = system.loads.len();
+    let zero = || Sum {
+        constant: 0.0,
+        factors: vec![0.0; count],
+    };
+    let mut branches: Vec<Sum> = system.branches.iter().map(|_| zero()).collect();
+    let mut sources: Vec<Sum> = system.sources.iter().map(|_| zero()).collect();
+    if system.sources.len() == 1 && system.network.is_tree() {
+        let place: BTreeMap<usize, usize> = system
+            .branches
+            .iter()
+            .enumerate()
+            .map(|(place, branch)| (*branch, place))
+            .collect();
+        for (load, consumer) in system.loads.iter().enumerate() {
+            for (branch, forward) in &consumer.way {
+                branches[place[branch]].factors[load] = if *forward { 1.0 } else { -1.0 };
+            }
+            sources[0].factors[load] = 1.0;
+        }
+        return listed(system, branches, sources);
+    }
+    let mut take = |load: Option<usize>, found: crate::network::Outcome| {
+        let crate::network::Outcome::Solved(solution) = found else {
+            return;
+        };
+        let amps = solution.conductor_amps.iter().map(|amps| amps.value());
+        let given = solution.source_amps.iter().map(|amps| amps.value());
+        for (sum, amps) in branches
+            .iter_mut()
+            .zip(amps)
+            .chain(sources.iter_mut().zip(given))
+        {
+            // Rounding of a solve is no way for a current.
+            let amps = if amps.abs() < 1e-9 { 0.0 } else { amps };
+            match load {
+                None => sum.constant = amps,
+                Some(load) => sum.factors[load] = amps,
+            }
+        }
+    };
+    let mut scratch = crate::network::Scratch::default();
+    let mut shares = vec![0.0; count];
+    if system.sources.len() > 1 {
+        take(None, system.network.solve_shares(&mut scratch, &shares));
+    }
+    for load in 0..count {
+        shares[load] = 1.0;
+        take(Some(load), system.unit.solve_shares(&mut scratch, &shares));
+        shares[load] = 0.0;
+    }
+    listed(system, branches, sources)
+}
+
+fn listed(system: &System, branches: Vec<Sum>, sources: Vec<Sum>) -> Vec<(Carrier, Sum)> {
+    let of_branches = system.branches.iter().copied().map(Carrier::Branch);
+    let of_sources = system.sources.iter().map(|(at, ..)| Carrier::Source(*at));
+    let branches = of_branches.zip(branches);
+    branches.chain(of_sources.zip(sources)).collect()
+}

@@ -1,0 +1,26 @@
+//! The worst buildable boat for every limit, with the proof that it is the worst.
+//!
+//! Every boat of a model is a choice of what is fitted in one and the same wiring. So the wiring
+//! of all boats together is taken apart once ([`systems`]): for each operating state into systems
+//! that solve by themselves, split by the few conditions that change their shape. In a system
+//! every drop, current and voltage is a sum of the loads' currents with fixed factors; what is
+//! not fixed, the currents themselves, lies between bounds that hold on every boat ([`bounds`]).
+//! The search ([`search`]) starts from a boat, asks the diagram for the boat that could at most
+//! be worse than it, solves that one exactly, and ends when nothing can be worse: the answer is a
+//! boat, and the proof a bound that meets its value. No monotony is assumed anywhere: a charger,
+//! a load that is there when an option is absent, a load that draws less at fewer volts are
+//! bounded like everything else.
+//!
+//! What is absent: limits. [`every_boat`] lets the rules judge the boats found here.
+
+mod bridges;
+pub mod systems;
+pub mod bounds;
+pub mod search;
+
+mod candidates;
+mod every_boat;
+
+pub use candidates::{Candidates, Quantity};
+pub use every_boat::EveryBoat;
+pub use search::{NoWorst, Sum, Worst};

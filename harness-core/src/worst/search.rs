@@ -1,0 +1,426 @@
+//! The boat on which a sum of the loads' currents is greatest, and the proof.
+//!
+//! Around a solved boat the sum on any other boat is bounded condition by condition: what a
+//! condition's loads add when they come, or take when they go, lies between their least and
+//! greatest current times the least and greatest sensitivity. So the most any boat can be worse
+//! is a heaviest way through the diagram. If it is nothing, the boat is the worst. If not, the
+//! boat on that way is solved, and where bounds alone cannot decide between the two, one
+//! condition in which they differ is held met and unmet in turn, which narrows all bounds.
+
+use super::bounds::{Bounds, Factors, product};
+use super::systems::System;
+use crate::boats::{Firings, Presence, Way};
+use crate::working::NotEvaluated;
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
+
+/// Boats solved in one search before it is ended with a gap.
+const MOST_SOLVES: usize = 4_000;
+/// What counts as nothing, in parts of the value (volts, amperes): rounding of the solver.
+pub(super) const NOTHING: f64 = 1e-9;
+
+/// A constant and a factor for the current of each load.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sum {
+    /// What is there without any load.
+    pub constant: f64,
+    /// One factor for each load of the system.
+    pub factors: Vec<f64>,
+}
+
+impl Sum {
+    /// The same with its sign turned: its greatest is the other's least.
+    #[must_use]
+    pub fn turned(&self) -> Self {
+        Self {
+            constant: -self.constant,
+            factors: self.factors.iter().map(|factor| -factor).collect(),
+        }
+    }
+
+    fn of(&self, amps: &[f64]) -> f64 {
+        let terms = self
+            .factors
+            .iter()
+            .zip(amps)
+            .map(|(factor, amps)| factor * amps);
+        terms.fold(self.constant, |sum, term| sum + term)
+    }
+}
+
+/// The greatest value over the boats looked at, with the boat and the proof.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Worst {
+    /// The value on the boat.
+    pub value: f64,
+    /// The boat.
+    pub way: Way,
+    /// No boat has more than this.
+    pub bound: f64,
+    /// Boats solved exactly.
+    pub solves: usize,
+}
+
+impl Worst {
+    /// Whether nothing is left between the value and the bound but rounding.
+    pub fn is_proven(&self) -> bool {
+        self.bound - self.value <= rounding(self.value)
+    }
+}
+
+fn rounding(value: f64) -> f64 {
+    NOTHING * value.abs().max(1.0)
+}
+
+/// A system made ready to be searched over the boats.
+#[derive(Debug)]
+pub struct Search<'s> {
+    /// The system.
+    pub system: &'s System,
+    /// Its factors.
+    pub factors: Factors<'s>,
+    firings: &'s Firings,
+    /// Number of the condition under which each load is there; `None` on every boat.
+    when: Vec<Option<usize>>,
+    /// What gives the system its shape.
+    shape: Vec<Option<bool>>,
+    /// Bounds on all boats of this shape.
+    on_all: Option<Bounds>,
+    /// Currents on boats already solved, by the conditions they meet that matter here.
+    solved: BTreeMap<Vec<bool>, Option<Vec<f64>>>,
+    solves: usize,
+}
+
+/// How a search ended without a value.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoWorst {
+    /// No boat is so.
+    NoBoat,
+    /// On this boat the loads have no operating point.
+    Collapses(Way),
+    /// Too much was left open.
+    NotEvaluated(NotEvaluated),
+}
+
+impl<'s> Search<'s> {
+    /// Makes a system ready. `number` gives the number of a condition in the firings; `None` for
+    /// one met by every boat.
+    pub fn new(
+        system: &'s System,
+        firings: &'s Firings,
+        number: &dyn Fn(&crate::boats::Condition) -> Option<usize>,
+    ) -> Option<Self> {
+        let factors = Factors::of(system)?;
+        let mut shape = vec![None; firings.conditions().len()];
+        for (condition, met) in &system.shape {
+            if let Some(at) = number(condition) {
+                shape[at] = Some(*met);
+            }
+        }
+        let when: Vec<_> = system.loads.iter().map(|load| number(&load.when)).collect();
+        let mut search = Self {
+            system,
+            factors,
+            firings,
+            when,
+            shape,
+            on_all: None,
+            solved: BTreeMap::new(),
+            solves: 0,
+        };
+        let presence = firings.presence(&search.shape)?;
+        let loads = search.of_loads(&presence);
+        search.on_all = search.factors.bounds(&loads);
+        Some(search)
+    }
+
+    /// The boats of this shape on which one condition is met, and others are not.
+    pub fn held(&self, met: Option<usize>, unmet: &[usize]) -> Vec<Option<bool>> {
+        let mut held = self.shape.clone();
+        if let Some(met) = met {
+            held[met] = Some(true);
+        }
+        for number in unmet {
+            held[*number] = Some(false);
+        }
+        held
+    }
+
+    /// Number of the condition of a load.
+    pub fn when(&self, load: usize) -> Option<usize> {
+        self.when[load]
+    }
+
+    fn of_loads(&self, presence: &[Presence]) -> Vec<Presence> {
+        self.when
+            .iter()
+            .map(|when| when.map_or(Presence::Always, |when| presence[when]))
+            .collect()
+    }
+
+    /// The loads' currents on one boat; `None` where they have no operating point.
+    pub fn solve(&mut self, way: &Way) -> Option<&[f64]> {
+        let present: Vec<bool> = self
+            .when
+            .iter()
+            .map(|when| when.is_none_or(|when| way.met[when]))
+            .collect();
+        match self.solved.entry(present) {
+            Entry::Occupied(known) => known.into_mut().as_deref(),
+            Entry::Vacant(new) => {
+                self.solves += 1;
+                let amps = self.factors.solve(new.key());
+                new.insert(amps).as_deref()
+            }
+        }
+    }
+
+    /// Boats solved exactly so far.
+    pub fn solves(&self) -> usize {
+        self.solves
+    }
+
+    /// A sum on one boat.
+    pub fn value(&mut self, sum: &Sum, way: &Way) -> Option<f64> {
+        Some(sum.of(self.solve(way)?))
+    }
+
+    /// The greatest value of a sum over the boats that meet the `held` conditions so. `known`
+    /// boats are tried first.
+    ///
+    /// # Errors
+    /// [`NoWorst`] where there is no such boat, one without operating point, or no end.
+    pub fn greatest(
+        &mut self,
+        sum: &Sum,
+        held: &[Option<bool>],
+        known: &[Way],
+    ) -> Result<Worst, NoWorst> {
+        let mut best: Option<(f64, Way)> = None;
+        let mut solves = 0;
+        for way in known.iter().filter(|way| fits(held, way)) {
+            solves += 1;
+            if let Some(value) = self.value(sum, way)
+                && best.as_ref().is_none_or(|(most, _)| value > *most)
+            {
+                best = Some((value, way.clone()));
+            }
+        }
+        let mut left = 0.0_f64;
+        let mut open = vec![held.to_vec()];
+        while let Some(held) = open.pop() {
+            let Some(presence) = self.firings.presence(&held) else {
+                continue;
+            };
+            if solves >= MOST_SOLVES {
+                left = f64::INFINITY;
+                break;
+            }
+            let at_root = open.is_empty() && solves <= known.len();
+            let loads = self.of_loads(&presence);
+            let bounds = match &self.on_all {
+                Some(bounds) if at_root => Some(bounds.clone()),
+                _ => self.factors.bounds(&loads),
+            };
+            let sensitivity = bounds
+                .as_ref()
+                .and_then(|bounds| Some((bounds, self.factors.sensitivity(&sum.factors, bounds)?)));
+            let Some((bounds, sensitivity)) = sensitivity else {
+                // Too much together to bound: solved one by one, or divided by what draws most.
+                let open_ones = self.divide(&presence, &held);
+                if open_ones.is_empty() {
+                    let weights = vec![0.0; held.len()];
+                    let Some((_, way)) = self.firings.heaviest(&weights, &held) else {
+                        continue;
+                    };
+                    solves += 1;
+                    match self.value(sum, &way) {
+                        None => return Err(NoWorst::Collapses(way)),
+                        Some(value) => keep(&mut best, value, &way),
+                    }
+                }
+                open.extend(open_ones);
+                continue;
+            };
+            let bounds = bounds.clone();
+            left = left.max(self.prove(
+                sum,
+                &held,
+                (&bounds, &sensitivity),
+                &mut best,
+                &mut solves,
+                &mut open,
+            )?);
+        }
+        let Some((value, way)) = best else {
+            return Err(match left {
+                0.0 => NoWorst::NoBoat,
+                _ => NoWorst::NotEvaluated(NotEvaluated::because(
+                    "the boats could not be bounded within the limit of the search",
+                )),
+            });
+        };
+        Ok(Worst {
+            bound: value + left,
+            value,
+            way,
+            solves,
+        })
+    }
+
+    /// Proves that no boat of a region is worse than the best known, or finds a worse one, or
+    /// divides the region. Returns what is left unproven.
+    fn prove(
+        &mut self,
+        sum: &Sum,
+        held: &[Option<bool>],
+        (bounds, sensitivity): (&Bounds, &[(f64, f64)]),
+        best: &mut Option<(f64, Way)>,
+        solves: &mut usize,
+        open: &mut Vec<Vec<Option<bool>>>,
+    ) -> Result<f64, NoWorst> {
+        let change = self.changes(bounds, sensitivity);
+        // Bounds of a region say nothing of boats outside it, so the center is one of its own.
+        let inside = best.clone().filter(|(_, way)| fits(held, way));
+        let (mut value, mut center) = match inside {
+            Some(inside) => inside,
+            None => {
+                let middle = change.iter().map(|(low, high)| 0.5 * (low + high));
+                let weights: Vec<f64> = middle.collect();
+                let Some((_, way)) = self.firings.heaviest(&weights, held) else {
+                    return Ok(0.0);
+                };
+                *solves += 1;
+                let Some(value) = self.value(sum, &way) else {
+                    return Err(NoWorst::Collapses(way));
+                };
+                keep(best, value, &way);
+                (value, way)
+            }
+        };
+        loop {
+            let most = best.as_ref().map_or(value, |(most, _)| *most);
+            let weights = around(&change, &center.met);
+            let Some((weight, way)) = self.firings.heaviest(&weights, held) else {
+                return Ok(0.0);
+            };
+            let left = value + (weight - at(&weights, &center.met)) - most;
+            if left <= 0.5 * rounding(most) || way.met == center.met {
+                return Ok(left.max(0.0));
+            }
+            if *solves >= MOST_SOLVES {
+                return Ok(left);
+            }
+            *solves += 1;
+            let Some(found) = self.value(sum, &way) else {
+                return Err(NoWorst::Collapses(way));
+            };
+            keep(best, found, &way);
+            if found - value > rounding(value) {
+                (value, center) = (found, way);
+                continue;
+            }
+            let Some(number) = dividing(held, &change, &way, &center) else {
+                return Ok(left);
+            };
+            for met in [center.met[number], way.met[number]] {
+                let mut held = held.to_vec();
+                held[number] = Some(met);
+                open.push(held);
+            }
+            return Ok(0.0);
+        }
+    }
+
+    /// By how much each condition changes the sum when it comes to be met.
+    pub(super) fn changes(&self, bounds: &Bounds, sensitivity: &[(f64, f64)]) -> Vec<(f64, f64)> {
+        let mut change = vec![(0.0, 0.0); self.shape.len()];
+        for (load, when) in self.when.iter().enumerate() {
+            if let Some(when) = when {
+                let (low, high) = product(sensitivity[load], bounds.amps[load]);
+                change[*when].0 += low;
+                change[*when].1 += high;
+            }
+        }
+        change
+    }
+
+    /// Changes on all boats of this shape; `None` where they could not be bounded.
+    pub(super) fn changes_on_all(&mut self, sum: &Sum) -> Option<Vec<(f64, f64)>> {
+        let bounds = self.on_all.clone()?;
+        let sensitivity = self.factors.sensitivity(&sum.factors, &bounds)?;
+        Some(self.changes(&bounds, &sensitivity))
+    }
+
+    /// The region divided by the open condition whose loads draw most; nothing where none is open.
+    fn divide(&self, presence: &[Presence], held: &[Option<bool>]) -> Vec<Vec<Option<bool>>> {
+        let mut draw = vec![0.0; held.len()];
+        for (load, when) in self.when.iter().enumerate() {
+            if let Some(when) = when
+                && presence[*when] == Presence::Some
+                && held[*when].is_none()
+            {
+                draw[*when] += self.idle_amps(load);
+            }
+        }
+        let most = (0..held.len())
+            .filter(|number| draw[*number] > 0.0)
+            .max_by(|a, b| draw[*a].total_cmp(&draw[*b]));
+        most.map_or_else(Vec::new, |number| {
+            [false, true]
+                .map(|met| {
+                    let mut held = held.to_vec();
+                    held[number] = Some(met);
+                    held
+                })
+                .to_vec()
+        })
+    }
+
+    fn idle_amps(&self, load: usize) -> f64 {
+        use crate::network::Behavior;
+        let idle = self.factors.idle(load).abs().max(1e-3);
+        match self.system.network.network().loads[load].behavior {
+            Behavior::Current(amps) => amps.value().abs(),
+            Behavior::Power(watts) => watts.value().abs() / idle,
+            Behavior::Resistance(ohms) => idle / ohms.value(),
+        }
+    }
+}
+
+fn fits(held: &[Option<bool>], way: &Way) -> bool {
+    let mut pairs = held.iter().zip(&way.met);
+    pairs.all(|(held, met)| held.is_none_or(|held| held == *met))
+}
+
+/// The condition, open and different on two boats, of whose change least is known.
+fn dividing(held: &[Option<bool>], change: &[(f64, f64)], one: &Way, other: &Way) -> Option<usize> {
+    let width = |number: usize| change[number].1 - change[number].0;
+    let size = |number: usize| change[number].1.abs().max(change[number].0.abs());
+    (0..held.len())
+        .filter(|number| held[*number].is_none() && one.met[*number] != other.met[*number])
+        .max_by(|a, b| {
+            let by_width = width(*a).total_cmp(&width(*b));
+            by_width.then(size(*a).total_cmp(&size(*b)))
+        })
+}
+
+fn keep(best: &mut Option<(f64, Way)>, value: f64, way: &Way) {
+    if best.as_ref().is_none_or(|(most, _)| value > *most) {
+        *best = Some((value, way.clone()));
+    }
+}
+
+/// Weights that bound the change from a boat: what comes counts at most, what goes at least.
+pub(super) fn around(change: &[(f64, f64)], met: &[bool]) -> Vec<f64> {
+    let pairs = change.iter().zip(met);
+    pairs
+        .map(|((low, high), met)| if *met { *low } else { *high })
+        .collect()
+}
+
+/// The weight of the conditions met.
+pub(super) fn at(weights: &[f64], met: &[bool]) -> f64 {
+    let met = weights.iter().zip(met).filter(|(_, met)| **met);
+    met.fold(0.0, |sum, (weight, _)| sum + weight)
+}

@@ -1,0 +1,483 @@
+//! The wiring of all boats, taken apart into systems that solve by themselves.
+
+use super::bridges::bridges;
+use crate::boats::{BoatSet, Condition, TooWide};
+use crate::model::{BoatModel, Index, Load, OperatingState, Source};
+use crate::network::assembly::trace::{self, Reach};
+use crate::network::assembly::{Assembly, Part, SourceCondition};
+use crate::network::{self, Behavior, Network, Prepared};
+use crate::units::{Amperes, Ohms, Volts};
+use petgraph::unionfind::UnionFind;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Shapes one part of the wiring may take in one state before it is given up (our practice: a
+/// boat has a charger, a second bank and a bridge between them, not six of each).
+const MOST_SHAPES: usize = 64;
+
+/// Loads joined by closed branches and active sources, in one state at one condition of the
+/// sources, on the boats on which the loops and the sources are the same.
+#[derive(Debug)]
+pub struct System {
+    /// The state; `None` for a model that states none.
+    pub state: Option<Index<OperatingState>>,
+    /// The condition of the sources.
+    pub condition: SourceCondition,
+    /// What gives it its shape: conditions that are met or unmet.
+    pub shape: Vec<(Condition, bool)>,
+    /// All its loads at once.
+    pub network: Prepared,
+    /// The same with sources of 0 V and loads of 1 A, for factors.
+    pub unit: Prepared,
+    /// Its sources, with the nodes of minus and plus.
+    pub sources: Vec<(Index<Source>, usize, usize)>,
+    /// Its loads, in the order of the network.
+    pub loads: Vec<Consumer>,
+    /// Loads of unknown draw; they are not in the network.
+    pub unknown: Vec<Consumer>,
+    /// The branches of all boats, in the order of the network's conductors.
+    pub branches: Vec<usize>,
+}
+
+/// A load with the way of its current.
+#[derive(Clone, Debug)]
+pub struct Consumer {
+    /// The load.
+    pub load: Index<Load>,
+    /// Boats on which it is fitted and supplied.
+    pub when: Condition,
+    /// Place of its source in [`System::sources`].
+    pub source: usize,
+    /// Branches of its way out and back, with whether the current runs from `from` to `to`.
+    pub way: Vec<(usize, bool)>,
+}
+
+/// A load that is fitted, and should run, on boats on which no circuit leads to it.
+pub type Unsupplied = (Index<Load>, Condition);
+
+/// Everything the states come apart into.
+#[derive(Debug, Default)]
+pub struct Systems {
+    /// The systems.
+    pub systems: Vec<System>,
+    /// Loads without a circuit on some boats.
+    pub unsupplied: Vec<Unsupplied>,
+    /// Parts that could not be prepared, in words; boats show why.
+    pub given_up: Vec<String>,
+}
+
+impl Systems {
+    /// Takes the wiring apart for each state, at nominal and at the lowest volts.
+    ///
+    /// # Errors
+    /// [`TooWide`] where the conditions of one shape cannot be followed.
+    pub fn of(model: &BoatModel, assembly: &Assembly, boats: &BoatSet) -> Result<Self, TooWide> {
+        let mut systems = Self::default();
+        let states: Vec<_> = match model.states.is_empty() {
+            true => vec![None],
+            false => model.states.indices().map(Some).collect(),
+        };
+        let when: Vec<Condition> = assembly
+            .branches
+            .iter()
+            .map(|branch| branch.part.fitted_when(model))
+            .collect();
+        for state in states {
+            Splitting {
+                model,
+                assembly,
+                boats,
+                when: &when,
+                state,
+            }
+            .split(&mut systems)?;
+        }
+        Ok(systems)
+    }
+}
+
+struct Splitting<'a> {
+    model: &'a BoatModel,
+    assembly: &'a Assembly,
+    boats: &'a BoatSet,
+    /// Condition of each branch.
+    when: &'a [Condition],
+    state: Option<Index<OperatingState>>,
+}
+
+/// One part of the wiring in one shape.
+struct Shape<'a> {
+    branches: Vec<usize>,
+    sources: Vec<(Index<Source>, usize, usize)>,
+    shape: &'a [(Condition, bool)],
+    /// Branches that lie on no loop: absent, they leave behind them nothing that runs.
+    bridges: &'a BTreeSet<usize>,
+}
+
+impl Splitting<'_> {
+    fn split(&self, into: &mut Systems) -> Result<(), TooWide> {
+        let assembly = self.assembly;
+        let closed: Vec<usize> = (0..assembly.branches.len())
+            .filter(
+                |number| match (assembly.branches[*number].part, self.state) {
+                    (Part::Device(device), Some(state)) => {
+                        !self.model.devices[device].open_in.contains(&state)
+                    }
+                    _ => true,
+                },
+            )
+            .collect();
+        let active: Vec<_> = assembly
+            .sources
+            .iter()
+            .filter(|(source, ..)| {
+                let active = &self.model.sources[*source].active_in;
+                active.is_empty() || self.state.is_some_and(|state| active.contains(&state))
+            })
+            .copied()
+            .collect();
+        let part_of = joined(assembly, &closed, &active);
+        let mut parts: BTreeMap<usize, (Vec<usize>, Vec<_>)> = BTreeMap::new();
+        for &source in &active {
+            parts.entry(part_of[source.1]).or_default().1.push(source);
+        }
+        for number in closed {
+            if let Some(part) = parts.get_mut(&part_of[assembly.branches[number].from]) {
+                part.0.push(number);
+            }
+        }
+        let mut loads: BTreeMap<usize, Vec<(Index<Load>, usize, usize)>> = BTreeMap::new();
+        for &(load, plus, minus) in &assembly.loads {
+            let stated = &self.model.loads[load];
+            if !self.state.is_none_or(|state| stated.runs(state)) {
+                continue;
+            }
+            if parts.contains_key(&part_of[plus]) {
+                loads
+                    .entry(part_of[plus])
+                    .or_default()
+                    .push((load, plus, minus));
+            } else {
+                into.unsupplied
+                    .push((load, stated.fitted_when.simplified()));
+            }
+        }
+        for (part, (branches, sources)) in parts {
+            if let Some(loads) = loads.get(&part) {
+                self.shapes(&branches, &sources, loads, into)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Each shape a part takes on some boat.
+    fn shapes(
+        &self,
+        branches: &[usize],
+        sources: &[(Index<Source>, usize, usize)],
+        loads: &[(Index<Load>, usize, usize)],
+        into: &mut Systems,
+    ) -> Result<(), TooWide> {
+        let ends = |number: &usize| {
+            let branch = &self.assembly.branches[*number];
+            (branch.from, branch.to)
+        };
+        let edges: Vec<_> = branches
+            .iter()
+            .map(ends)
+            .chain(sources.iter().map(|&(_, minus, plus)| (minus, plus)))
+            .collect();
+        let alone = bridges(self.assembly.node_count(), &edges);
+        let mut shaping = BTreeSet::new();
+        let mut bridging = BTreeSet::new();
+        for (&number, &alone) in branches.iter().zip(&alone) {
+            if alone {
+                bridging.insert(number);
+            } else {
+                shaping.insert(self.when[number].clone());
+            }
+        }
+        let source_when = |source: &(Index<Source>, usize, usize)| {
+            self.model.sources[source.0].fitted_when.simplified()
+        };
+        shaping.extend(sources.iter().map(source_when));
+        shaping.remove(&Condition::Always);
+        for shape in self.occurring(&shaping)? {
+            let Some(shape) = shape else {
+                into.given_up
+                    .push(format!("more than {MOST_SHAPES} shapes of one system"));
+                return Ok(());
+            };
+            let there = |condition: &Condition| {
+                shape
+                    .iter()
+                    .find(|(known, _)| known == condition)
+                    .is_none_or(|(_, met)| *met)
+            };
+            let kept: Vec<usize> = branches
+                .iter()
+                .copied()
+                .filter(|number| bridging.contains(number) || there(&self.when[*number]))
+                .collect();
+            let sources: Vec<_> = sources
+                .iter()
+                .copied()
+                .filter(|source| there(&source_when(source)))
+                .collect();
+            let shape = Shape {
+                branches: kept,
+                sources,
+                shape: &shape,
+                bridges: &bridging,
+            };
+            self.systems(&shape, loads, into);
+        }
+        Ok(())
+    }
+
+    /// The ways in which conditions are met and unmet together on some boat; `None` after too
+    /// many.
+    fn occurring(
+        &self,
+        conditions: &BTreeSet<Condition>,
+    ) -> Result<Vec<Option<Vec<(Condition, bool)>>>, TooWide> {
+        let mut found: Vec<(BoatSet, Vec<(Condition, bool)>)> =
+            vec![(self.boats.clone(), Vec::new())];
+        for condition in conditions {
+            let mut next = Vec::new();
+            for (boats, shape) in found {
+                for met in [false, true] {
+                    let asked = if met {
+                        condition.clone()
+                    } else {
+                        condition.negated()
+                    };
+                    let narrowed = boats.narrowed(&asked)?;
+                    if !narrowed.is_empty() {
+                        let mut shape = shape.clone();
+                        shape.push((condition.clone(), met));
+                        next.push((narrowed, shape));
+                    }
+                }
+            }
+            if next.len() > MOST_SHAPES {
+                return Ok(vec![None]);
+            }
+            found = next;
+        }
+        Ok(found.into_iter().map(|(_, shape)| Some(shape)).collect())
+    }
+
+    /// The systems of one shape: without a source in between, a part may fall apart.
+    fn systems(
+        &self,
+        shape: &Shape<'_>,
+        loads: &[(Index<Load>, usize, usize)],
+        into: &mut Systems,
+    ) {
+        let assembly = self.assembly;
+        let mut closed = vec![false; assembly.branches.len()];
+        for &number in &shape.branches {
+            closed[number] = true;
+        }
+        let graph = trace::graph(assembly.node_count(), &assembly.branches, &closed);
+        let reaches: Vec<(Reach, Reach)> = shape
+            .sources
+            .iter()
+            .map(|&(_, minus, plus)| (Reach::from(&graph, plus), Reach::from(&graph, minus)))
+            .collect();
+        let mut fed: Vec<(usize, Consumer)> = Vec::new();
+        for &(load, plus, minus) in loads {
+            let feeding = |source: &usize| reaches[*source].0.reaches(plus);
+            let first = (0..reaches.len()).find(feeding);
+            let both = |source: &usize| feeding(source) && reaches[*source].1.reaches(minus);
+            let source = first.and_then(|first| (first..reaches.len()).find(both));
+            let fitted = self.model.loads[load].fitted_when.simplified();
+            let Some(source) = source else {
+                let on = shape.shape.iter().fold(fitted, |when, (condition, met)| {
+                    when.and(&if *met {
+                        condition.clone()
+                    } else {
+                        condition.negated()
+                    })
+                });
+                into.unsupplied.push((load, on));
+                continue;
+            };
+            let mut back = reaches[source].1.path(minus);
+            back.reverse();
+            let feed = reaches[source].0.path(plus);
+            let mut way = self.directed(shape.sources[source].2, &feed);
+            way.extend(self.directed(minus, &back));
+            let bridging = way
+                .iter()
+                .filter(|(number, _)| shape.bridges.contains(number));
+            let when = bridging.fold(fitted.clone(), |when, (number, _)| {
+                when.and(&self.when[*number])
+            });
+            if when != fitted {
+                into.unsupplied.push((load, fitted.and(&when.negated())));
+            }
+            fed.push((
+                plus,
+                Consumer {
+                    load,
+                    when,
+                    source,
+                    way,
+                },
+            ));
+        }
+        let part_of = joined(assembly, &shape.branches, &shape.sources);
+        let mut parts: BTreeMap<usize, Vec<Consumer>> = BTreeMap::new();
+        for (plus, consumer) in fed {
+            parts.entry(part_of[plus]).or_default().push(consumer);
+        }
+        for (part, consumers) in parts {
+            for condition in [SourceCondition::Nominal, SourceCondition::Low] {
+                match self.prepare(shape, &part_of, part, &consumers, condition) {
+                    Ok(system) => into.systems.push(system),
+                    Err(why) => into.given_up.push(why),
+                }
+            }
+        }
+    }
+
+    /// Branches of a path with whether they are passed from `from` to `to`.
+    fn directed(&self, start: usize, path: &[usize]) -> Vec<(usize, bool)> {
+        let mut at = start;
+        path.iter()
+            .map(|&number| {
+                let branch = &self.assembly.branches[number];
+                let forward = branch.from == at;
+                at = if forward { branch.to } else { branch.from };
+                (number, forward)
+            })
+            .collect()
+    }
+
+    fn prepare(
+        &self,
+        shape: &Shape<'_>,
+        part_of: &[usize],
+        part: usize,
+        consumers: &[Consumer],
+        condition: SourceCondition,
+    ) -> Result<System, String> {
+        let assembly = self.assembly;
+        let node: BTreeMap<usize, usize> = (0..assembly.node_count())
+            .filter(|node| part_of[*node] == part)
+            .enumerate()
+            .map(|(number, node)| (node, number))
+            .collect();
+        let branches: Vec<usize> = shape
+            .branches
+            .iter()
+            .copied()
+            .filter(|number| part_of[assembly.branches[*number].from] == part)
+            .collect();
+        let mut network = Network {
+            node_count: node.len(),
+            ..Network::default()
+        };
+        network.conductors = branches
+            .iter()
+            .map(|number| {
+                let branch = &assembly.branches[*number];
+                network::Conductor {
+                    from: node[&branch.from],
+                    to: node[&branch.to],
+                    // Loads on the way of an unknown resistance are not evaluated.
+                    resistance: branch.resistance.clone().unwrap_or(Ohms::ZERO),
+                }
+            })
+            .collect();
+        let mut place = vec![0; shape.sources.len()];
+        let mut sources = Vec::new();
+        for (number, &(source, minus, plus)) in shape.sources.iter().enumerate() {
+            if part_of[plus] != part {
+                continue;
+            }
+            let stated = &self.model.sources[source];
+            let emf = condition.volts(stated).ok_or_else(|| {
+                format!(
+                    "source {} states no voltage for the condition \"{}\"",
+                    stated.id,
+                    condition.word()
+                )
+            })?;
+            if sources.is_empty() {
+                network.reference = node[&minus];
+            }
+            place[number] = sources.len();
+            sources.push((source, node[&minus], node[&plus]));
+            network.sources.push(network::Source {
+                from: node[&minus],
+                to: node[&plus],
+                emf,
+                resistance: stated.internal.unwrap_or(Ohms::ZERO),
+            });
+        }
+        let (mut loads, mut unknown) = (Vec::new(), Vec::new());
+        let pole: BTreeMap<Index<Load>, (usize, usize)> = assembly
+            .loads
+            .iter()
+            .map(|&(load, plus, minus)| (load, (plus, minus)))
+            .collect();
+        for consumer in consumers {
+            let consumer = Consumer {
+                source: place[consumer.source],
+                ..consumer.clone()
+            };
+            let Some(behavior) = self.model.loads[consumer.load].behavior else {
+                unknown.push(consumer);
+                continue;
+            };
+            let (plus, minus) = pole[&consumer.load];
+            network.loads.push(network::Load {
+                from: node[&plus],
+                to: node[&minus],
+                behavior: behavior.into(),
+            });
+            loads.push(consumer);
+        }
+        let faults = |faults: Vec<network::NetworkFault>| {
+            let words: Vec<_> = faults.iter().map(ToString::to_string).collect();
+            words.join("; ")
+        };
+        let mut unit = network.clone();
+        for source in &mut unit.sources {
+            source.emf = Volts::ZERO;
+        }
+        for load in &mut unit.loads {
+            load.behavior = Behavior::Current(Amperes::new(1.0));
+        }
+        Ok(System {
+            state: self.state,
+            condition,
+            shape: shape.shape.to_vec(),
+            network: Prepared::new(&network).map_err(faults)?,
+            unit: Prepared::new(&unit).map_err(faults)?,
+            sources,
+            loads,
+            unknown,
+            branches,
+        })
+    }
+}
+
+/// A number for each node: equal where these branches or sources join them.
+fn joined(
+    assembly: &Assembly,
+    branches: &[usize],
+    sources: &[(Index<Source>, usize, usize)],
+) -> Vec<usize> {
+    let mut joined = UnionFind::new(assembly.node_count());
+    for number in branches {
+        let branch = &assembly.branches[*number];
+        joined.union(branch.from, branch.to);
+    }
+    for &(_, minus, plus) in sources {
+        joined.union(minus, plus);
+    }
+    joined.into_labeling()
+}
