@@ -1,7 +1,7 @@
 //! What belongs to each circuit on the boat judged, gathered in one pass over the model and the
 //! findings: pages and reports ask for it circuit by circuit.
 
-use crate::boats::Boat;
+use crate::boats::{Boat, Condition};
 use crate::model::{BoatModel, Circuit, Device, Index, Load, Wire};
 use crate::rules::{Finding, Place};
 use std::collections::BTreeMap;
@@ -21,16 +21,17 @@ struct Members {
 }
 
 impl ByCircuit {
-    /// Gathers what this boat has.
-    pub fn of(model: &BoatModel, boat: &Boat, findings: &[Finding]) -> Self {
+    /// Gathers what one boat has; without a boat, what any has.
+    pub fn of(model: &BoatModel, boat: Option<&Boat>, findings: &[Finding]) -> Self {
+        let has = |condition: &Condition| boat.is_none_or(|boat| condition.holds(boat));
         let mut members = vec![Members::default(); model.circuits.len()];
         for (at, wire) in model.wires.iter() {
-            if let Some(circuit) = wire.circuit.filter(|_| wire.fitted_when.holds(boat)) {
+            if let Some(circuit) = wire.circuit.filter(|_| has(&wire.fitted_when)) {
                 members[circuit.number()].wires.push(at);
             }
         }
         for (at, load) in model.loads.iter() {
-            if let Some(circuit) = load.circuit.filter(|_| load.fitted_when.holds(boat)) {
+            if let Some(circuit) = load.circuit.filter(|_| has(&load.fitted_when)) {
                 members[circuit.number()].loads.push(at);
             }
         }

@@ -1,13 +1,15 @@
 //! A study as plain records, for JSON and the command line.
 
+use crate::boats::{Boat, OptionIndex};
 use crate::gaps::{Gap, gaps};
-use crate::model::{Circuit, Index, Load, RuleSet, Wire};
+use crate::model::{BoatModel, Circuit, Index, Load, OperatingState, RuleSet, Wire};
 use crate::network::assembly::{LoadPoint, SourceCondition, Supplied};
 use crate::rules::{Finding, Outcome, Place};
 use crate::sizing::{CircuitSizing, NoSize, size_circuit};
 use crate::study::{BoatChoice, Study};
 use crate::tables::conductors;
 use crate::working::{Step, significant};
+use crate::worst::{Extent, Supply};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -75,8 +77,8 @@ pub struct CircuitRow {
     pub volts_v: Option<f64>,
     /// Options of the boat with this drop.
     pub worst_boat: Vec<String>,
-    /// On how many buildable boats the limit fails; `None` is not evaluated: so far one boat
-    /// of the model is judged at a time.
+    /// On how many buildable boats the limit fails: a number, or bounds as `at least A, at most
+    /// B`; `None` where one boat was judged, or too many limits fail to count each.
     pub failing_boats: Option<String>,
     /// Size of the thinnest wire of its circuit.
     pub size: Option<String>,
@@ -128,6 +130,10 @@ pub struct FindingReport {
     pub next_step: String,
     /// How the value was reached.
     pub working: Vec<Step>,
+    /// Options of the boat on which it is so; over every boat, of the worst one.
+    pub worst_boat: Vec<String>,
+    /// On how many buildable boats it fails, as in the circuits.
+    pub failing_boats: Option<String>,
 }
 
 impl Counts {
@@ -202,17 +208,20 @@ impl Report {
 }
 
 impl Study {
-    /// Short names of the options of the boat judged.
+    /// Short names of the options of the boat at hand.
     pub fn boat_options(&self) -> Vec<String> {
-        let id = |option: crate::boats::OptionIndex| {
-            self.model.options.id(Index::new(option.0)).to_owned()
-        };
-        self.boat.options().map(id).collect()
+        option_ids(&self.model, &self.boat)
+    }
+
+    /// How far a failure reaches, over every boat.
+    pub fn extent(&self, finding: usize) -> Option<&Extent> {
+        self.every.as_ref()?.extents[finding].as_ref()
     }
 
     /// Which boat is judged, in words.
     pub fn judged_words(&self) -> String {
         match &self.choice {
+            BoatChoice::Every => "each limit on the buildable boat on which it is worst".to_owned(),
             BoatChoice::Fullest => format!(
                 "the buildable boat with the most options ({} of {})",
                 self.boat.len(),
@@ -223,9 +232,26 @@ impl Study {
         }
     }
 
-    /// The drop of a load in its worst state at nominal volts.
-    pub fn worst_supply(&self, load: Index<Load>) -> Option<(Option<String>, &Supplied)> {
-        let mut worst: Option<(Option<String>, &Supplied)> = None;
+    /// The volts of a load where it loses most, at nominal source volts: in its worst state, over
+    /// every boat on its worst boat.
+    pub fn worst_volts(&self, load: Index<Load>) -> Option<Supply> {
+        match &self.every {
+            Some(every) => every.supplies.get(&load).copied(),
+            None => self.worst_supply(load).map(|(state, supplied)| Supply {
+                state,
+                drop: supplied.drop(),
+                drop_percent: supplied.drop_percent(),
+                volts: supplied.volts,
+            }),
+        }
+    }
+
+    /// The drop of a load in its worst state at nominal volts, on the one boat at hand.
+    pub fn worst_supply(
+        &self,
+        load: Index<Load>,
+    ) -> Option<(Option<Index<OperatingState>>, &Supplied)> {
+        let mut worst: Option<(Option<Index<OperatingState>>, &Supplied)> = None;
         for operating in &self.operating {
             if operating.condition != SourceCondition::Nominal {
                 continue;
@@ -237,35 +263,56 @@ impl Study {
                 .as_ref()
                 .is_none_or(|(_, known)| supplied.drop() > known.drop())
             {
-                let state = operating
-                    .state
-                    .map(|at| self.model.states[at].title().to_owned());
-                worst = Some((state, supplied));
+                worst = Some((operating.state, supplied));
             }
         }
         worst
     }
 }
 
+/// Short names of the options of a boat.
+pub fn option_ids(model: &BoatModel, boat: &Boat) -> Vec<String> {
+    let id = |option: OptionIndex| model.options.id(Index::new(option.0)).to_owned();
+    boat.options().map(id).collect()
+}
+
+/// On how many boats a limit fails, as a number or bounds.
+fn failing_boats(study: &Study, finding: usize) -> Option<String> {
+    match study.findings[finding].outcome {
+        Outcome::Met => study.every.is_some().then(|| "0".to_owned()),
+        Outcome::NotEvaluated(_) => None,
+        Outcome::Fails => {
+            let boats = &study.extent(finding)?.boats;
+            Some(if boats.is_exact() {
+                boats.at_least.to_string()
+            } else {
+                format!("at least {}, at most {}", boats.at_least, boats.at_most)
+            })
+        }
+    }
+}
+
 fn circuits(study: &Study) -> Vec<CircuitRow> {
     let model = &study.model;
     let mut proposals = Proposals::default();
-    let drops: BTreeMap<Index<Load>, &Finding> = study
+    let drops: BTreeMap<Index<Load>, usize> = study
         .findings
         .iter()
-        .filter(|found| found.rule == crate::rules::DROP_CODE)
-        .filter_map(|found| match found.place {
-            Place::Load(load) => Some((load, found)),
+        .enumerate()
+        .filter(|(_, found)| found.rule == crate::rules::DROP_CODE)
+        .filter_map(|(number, found)| match found.place {
+            Place::Load(load) => Some((load, number)),
             _ => None,
         })
         .collect();
     model
         .loads
         .iter()
-        .filter(|(_, load)| load.fitted_when.holds(&study.boat))
+        .filter(|(_, load)| study.has(&load.fitted_when))
         .map(|(index, load)| {
-            let found = drops.get(&index).copied();
-            let worst = study.worst_supply(index);
+            let number = drops.get(&index).copied();
+            let found = number.map(|number| &study.findings[number]);
+            let worst = study.worst_volts(index);
             let wires = load
                 .circuit
                 .map_or(&[][..], |at| study.by_circuit.wires(at));
@@ -282,7 +329,9 @@ fn circuits(study: &Study) -> Vec<CircuitRow> {
                     .circuit
                     .map_or(String::new(), |at| model.circuits.id(at).to_owned()),
                 load: load.id.clone(),
-                state: worst.as_ref().and_then(|(state, _)| state.clone()),
+                state: worst
+                    .and_then(|supply| supply.state)
+                    .map(|at| model.states[at].title().to_owned()),
                 outcome: outcome.map_or("not evaluated", Outcome::word),
                 because: match outcome {
                     Some(Outcome::NotEvaluated(why)) => Some(why.because.clone()),
@@ -291,12 +340,12 @@ fn circuits(study: &Study) -> Vec<CircuitRow> {
                     }
                     _ => None,
                 },
-                drop_v: worst.as_ref().map(|(_, supplied)| supplied.drop().value()),
-                drop_percent: worst.as_ref().map(|(_, supplied)| supplied.drop_percent()),
+                drop_v: worst.map(|supply| supply.drop.value()),
+                drop_percent: worst.map(|supply| supply.drop_percent),
                 limit_percent: load.drop_limit_percent(),
-                volts_v: worst.as_ref().map(|(_, supplied)| supplied.volts.value()),
-                worst_boat: study.boat_options(),
-                failing_boats: None,
+                volts_v: worst.map(|supply| supply.volts.value()),
+                worst_boat: option_ids(model, number.map_or(&study.boat, |at| study.boat_of(at))),
+                failing_boats: number.and_then(|at| failing_boats(study, at)),
                 size: thinnest.map(|(_, row)| row.size.to_string()),
                 proposed_size: proposed.as_ref().and_then(|proposed| proposed.size.clone()),
                 proposal: proposed.map(|proposed| proposed.words),
@@ -391,5 +440,7 @@ fn finding(study: &Study, number: usize) -> FindingReport {
         message: found.message.clone(),
         next_step: found.next_step.clone(),
         working: found.working.steps().to_vec(),
+        worst_boat: option_ids(model, study.boat_of(number)),
+        failing_boats: failing_boats(study, number),
     }
 }

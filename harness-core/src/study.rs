@@ -1,18 +1,21 @@
 //! The one place that strings everything together: model in, routed, solved, judged out.
 
-use crate::boats::{Boat, BoatSet, OptionIndex, OptionRule, Options};
+use crate::boats::{Boat, BoatSet, Condition, OptionIndex, OptionRule, Options};
 use crate::by_circuit::ByCircuit;
 use crate::model::{BoatModel, Circuit, Hull, Index};
 use crate::network::assembly::{Assembly, Operating, SourceCondition};
 use crate::routing::{Bundle, Routing, bundles};
 use crate::rules::{self, Facts, Finding};
+use crate::worst::EveryBoat;
 use std::fmt;
 
 /// Which boat is looked at.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub enum BoatChoice {
-    /// The buildable boat with the most options: for now it stands for all buildable boats.
+    /// Every buildable boat: each limit is judged on the one on which it is worst.
     #[default]
+    Every,
+    /// The buildable boat with the most options.
     Fullest,
     /// The boat with these options.
     Options(Vec<OptionIndex>),
@@ -73,8 +76,10 @@ pub struct Study {
     pub operating: Vec<Operating>,
     /// The bundle of each run on this boat.
     pub bundles: Vec<Bundle>,
-    /// Every finding of every rule.
+    /// Every finding of every rule; over every boat the worst of each limit.
     pub findings: Vec<Finding>,
+    /// For a study of every boat, where each limit is worst.
+    pub every: Option<EveryBoat>,
     /// What belongs to each circuit.
     pub by_circuit: ByCircuit,
 }
@@ -118,11 +123,41 @@ impl Study {
             operating,
             bundles,
             findings: Vec::new(),
+            every: None,
             by_circuit: ByCircuit::default(),
         };
-        study.findings = rules::judge(&study.facts());
-        study.by_circuit = ByCircuit::of(&study.model, &study.boat, &study.findings);
+        study.judge(&options)?;
+        let one = study.every.is_none().then_some(&study.boat);
+        study.by_circuit = ByCircuit::of(&study.model, one, &study.findings);
         Ok(study)
+    }
+
+    fn judge(&mut self, options: &Options) -> Result<(), NoBoat> {
+        if self.choice != BoatChoice::Every {
+            self.findings = rules::judge(&self.facts());
+            return Ok(());
+        }
+        let every = EveryBoat::of(&self.model, &self.routing, options, &self.boats, &self.boat);
+        let (every, findings) = every.map_err(|wide| NoBoat::TooWide(wide.to_string()))?;
+        self.findings = findings;
+        self.every = Some(every);
+        Ok(())
+    }
+
+    /// The boat on which a finding, by its number, is as it is: over every boat the worst one.
+    pub fn boat_of(&self, finding: usize) -> &Boat {
+        match &self.every {
+            Some(every) => every.boat(finding),
+            None => &self.boat,
+        }
+    }
+
+    /// Whether a thing fitted under a condition is in view: over every boat, if any has it.
+    pub fn has(&self, condition: &Condition) -> bool {
+        match &self.every {
+            Some(_) => self.boats.is_ever(condition).unwrap_or(true),
+            None => condition.holds(&self.boat),
+        }
     }
 
     /// The findings of one circuit.
@@ -154,7 +189,7 @@ fn chosen(
     choice: &BoatChoice,
 ) -> Result<Boat, NoBoat> {
     let asked: Boat = match choice {
-        BoatChoice::Fullest => {
+        BoatChoice::Every | BoatChoice::Fullest => {
             return boats.fullest().ok_or_else(|| {
                 let against = crate::boats::contradicting_rules(options);
                 let rules = against.ok().flatten().map(|found| found.rules);

@@ -50,8 +50,7 @@ pub fn run(file: &Path, out: &mut impl Write, err: &mut impl Write) -> u8 {
 pub fn studied(text: &str) -> Result<Report, Vec<String>> {
     let model = file_format::read(text)
         .map_err(|faults| faults.iter().map(ToString::to_string).collect::<Vec<_>>())?;
-    let study =
-        Study::of(model, BoatChoice::Fullest).map_err(|no_boat| vec![no_boat.to_string()])?;
+    let study = Study::of(model, BoatChoice::Every).map_err(|no_boat| vec![no_boat.to_string()])?;
     Ok(Report::of(&study))
 }
 

@@ -156,7 +156,7 @@ fn choice(model: &BoatModel, asked: &AskedBoat) -> Result<BoatChoice, Vec<Fault>
         false => ids.join(", "),
     };
     match asked {
-        AskedBoat::Every => Ok(BoatChoice::Fullest),
+        AskedBoat::Every => Ok(BoatChoice::Every),
         AskedBoat::Hull(hull) => model.hulls.find(hull).map(BoatChoice::Hull).ok_or_else(|| {
             let ids = model.hulls.iter().map(|(_, hull)| hull.id.as_str());
             let detail = "this boat model has no such hull";

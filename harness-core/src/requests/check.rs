@@ -11,14 +11,14 @@ use crate::sheets::scope::option_names;
 use crate::study::{BoatChoice, NoBoat, Study};
 
 record! {
-    /// Question: the study of a boat model, on one boat or on the boat that stands for all.
+    /// Question: the study of a boat model, on one boat or on every buildable boat.
     CheckRequest
     required {
         /// The boat model file.
         model: ModelRecord = Shape::Record(ModelRecord::FORM);
     }
     optional {
-        /// Options of one boat; left out, the buildable boat with the most options.
+        /// Options of one boat; left out, every buildable boat.
         options: Option<Vec<String>> = Shape::List(&Shape::Text, 0);
     }
 }
@@ -36,7 +36,7 @@ impl Request for CheckRequest {
             faults.into_iter().map(under).collect::<Vec<_>>()
         })?;
         let choice = match &self.options {
-            None => BoatChoice::Fullest,
+            None => BoatChoice::Every,
             Some(ids) => BoatChoice::Options(options(&model, ids)?),
         };
         let names = option_names(&model);

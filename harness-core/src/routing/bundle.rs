@@ -62,7 +62,11 @@ pub fn bundles(
         .collect()
 }
 
-fn diameters(model: &BoatModel, wires: &[Index<Wire>]) -> Result<Vec<Millimetres>, NotEvaluated> {
+/// Outside diameters of wires that lie together: a jacket counts once.
+pub(crate) fn diameters(
+    model: &BoatModel,
+    wires: &[Index<Wire>],
+) -> Result<Vec<Millimetres>, NotEvaluated> {
     let mut jackets = BTreeSet::new();
     let mut diameters = Vec::new();
     for &wire in wires {

@@ -8,6 +8,7 @@ mod path;
 mod cut_length;
 mod bundle;
 
+pub(crate) use bundle::diameters;
 pub use bundle::{Bundle, bundles};
 pub use cut_length::{CutLength, EndTerms, Term};
 pub use path::{Leg, Path, Unroutable};

@@ -1,9 +1,11 @@
 //! What a rule says of one thing: met, fails, or not evaluated and why.
 
+use crate::boats::Condition;
 use crate::model::{
     BoatModel, Bus, Circuit, Connector, Coupler, Device, Equipment, Index, Load, OperatingState,
     Point, RuleSet, Run, Source, Splice, Wire, Zone,
 };
+use crate::network::assembly::Part;
 use crate::working::{NotEvaluated, Working, significant};
 use std::fmt;
 
@@ -86,6 +88,21 @@ impl Place {
             Self::Splice(at) => model.splices[at].point,
             Self::Source(at) => model.sources[at].point,
             Self::Run(at) => Some(model.runs[at].from),
+        }
+    }
+
+    /// On which boats it is fitted; a run is on every boat.
+    pub fn fitted_when(self, model: &BoatModel) -> Condition {
+        match self {
+            Self::Load(at) => model.loads[at].fitted_when.simplified(),
+            Self::Wire(at) => model.wires[at].fitted_when.simplified(),
+            Self::Device(at) => model.devices[at].fitted_when.simplified(),
+            Self::Connector(at) => model.connectors[at].fitted_when.simplified(),
+            Self::Coupler(at) => Part::Coupler(at, 1).fitted_when(model),
+            Self::Bus(at) => model.buses[at].fitted_when.simplified(),
+            Self::Splice(at) => model.splices[at].fitted_when.simplified(),
+            Self::Source(at) => model.sources[at].fitted_when.simplified(),
+            Self::Run(_) => Condition::Always,
         }
     }
 

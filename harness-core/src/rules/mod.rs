@@ -78,8 +78,10 @@ impl Subject {
 /// What the finding on a thing hangs on, besides what the model states of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Depends {
-    /// Nothing: it is the same on every boat that has the thing, or already judged over all boats.
+    /// Nothing: it is the same on every boat that has the thing.
     Itself,
+    /// The boats that can be ordered: the rule looks at all of them itself.
+    Boats,
     /// What else is fitted and runs.
     Company,
 }
@@ -231,6 +233,24 @@ pub const DROP_CODE: &str = drop::DROP_OVER_LIMIT.code;
 
 /// Code of the rule on the current of conductors.
 pub const CURRENT_CODE: &str = ampacity::CONDUCTOR_OVERLOADED.code;
+
+/// Code of the rule on the volts left at equipment.
+pub const SUPPLY_CODE: &str = drop::SUPPLY_BELOW_MINIMUM.code;
+
+/// Code of the rule on the current of devices.
+pub const DEVICE_LOAD_CODE: &str = protection::DEVICE_BELOW_LOAD.code;
+
+/// Code of the rule on the fill of conduits.
+pub const CONDUIT_CODE: &str = installation::CONDUIT_OVERFULL.code;
+
+/// Code of the rule on the bundle in a hole.
+pub const HOLE_CODE: &str = installation::BUNDLE_OVER_HOLE.code;
+
+/// Code of the rule on returns.
+pub const RETURN_CODE: &str = conductors::RETURN_SMALLER_THAN_FEED.code;
+
+/// Code of the rule on the current of sources.
+pub const SOURCE_CODE: &str = ampacity::SOURCE_OVERLOADED.code;
 
 /// The rule with a code.
 pub fn rule(code: &str) -> Option<&'static Rule> {

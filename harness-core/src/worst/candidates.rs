@@ -4,11 +4,12 @@
 //! volts and currents (the search), wires that lie together or on one stud (the heaviest boat),
 //! what leads to what (boats that have two things, one of them, or neither).
 
+use super::quantity::{Quantity, Questions};
 use super::search::{NoWorst, Search, Sum, Worst};
 use super::systems::{System, Systems};
-use crate::boats::{Boat, BoatSet, Condition, Firings, TooWide, Way};
-use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Source, Wire};
-use crate::network::assembly::{Assembly, Part, SourceCondition};
+use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, TooWide, Way};
+use crate::model::{BoatModel, Index, OperatingState, Pin, Wire};
+use crate::network::assembly::Assembly;
 use crate::routing::Routing;
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
@@ -28,39 +29,6 @@ pub struct Candidates {
     pub unproven: Vec<String>,
     /// Boats solved exactly in all searches.
     pub solves: usize,
-}
-
-/// What is greatest on some boat.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Quantity {
-    /// Volts lost on the way to a load and back, at nominal volts.
-    Drop(Index<Load>),
-    /// Volts left at a load at the lowest volts of the sources, with its sign turned.
-    VoltsLeft(Index<Load>),
-    /// Current of a part, from its `from` to its `to`.
-    Current(Part),
-    /// The same the other way.
-    CurrentBack(Part),
-    /// Current a source gives.
-    Given(Index<Source>),
-    /// Current a source takes.
-    Taken(Index<Source>),
-}
-
-impl Quantity {
-    /// The quantity in words.
-    pub fn words(self, model: &BoatModel) -> String {
-        match self {
-            Self::Drop(load) => format!("drop of {}", model.loads.id(load)),
-            Self::VoltsLeft(load) => format!("volts left at {}", model.loads.id(load)),
-            Self::Current(part) | Self::CurrentBack(part) => {
-                format!("current of {}", part.label(model))
-            }
-            Self::Given(source) | Self::Taken(source) => {
-                format!("current of source {}", model.sources.id(source))
-            }
-        }
-    }
 }
 
 /// Looks for them.
@@ -102,8 +70,12 @@ pub(super) fn conditions(
         loads.map(|load| load.when.clone()).chain(shape)
     });
     let unsupplied = systems.unsupplied.iter().map(|(_, when)| when.clone());
+    // Each option by itself, so that boats with and without it can be asked for.
+    let options = model.options.indices();
+    let options = options.map(|at| Condition::Option(OptionIndex(at.number())));
     let mut all: BTreeSet<Condition> = fitted
         .map(Condition::simplified)
+        .chain(options)
         .chain(parts)
         .chain(running)
         .chain(unsupplied)
@@ -122,6 +94,14 @@ pub(super) fn firings(
     BoatSet::for_asking(options, &listed)?.firings(listed)
 }
 
+/// Number of each condition.
+pub(super) fn numbers(firings: &Firings) -> BTreeMap<Condition, usize> {
+    let numbered = firings.conditions().iter().cloned().enumerate();
+    numbered
+        .map(|(number, condition)| (condition, number))
+        .collect()
+}
+
 impl<'a> Gathering<'a> {
     pub fn new(
         model: &'a BoatModel,
@@ -130,12 +110,7 @@ impl<'a> Gathering<'a> {
         systems: &'a Systems,
         firings: &'a Firings,
     ) -> Self {
-        let numbers = firings
-            .conditions()
-            .iter()
-            .enumerate()
-            .map(|(number, condition)| (condition.clone(), number))
-            .collect();
+        let numbers = numbers(firings);
         Self {
             model,
             routing,
@@ -363,13 +338,27 @@ impl<'a> Gathering<'a> {
             return;
         };
         self.unknown_loads(system, &search);
-        match system.condition {
-            SourceCondition::Low => self.volts_left(system, &mut search),
-            _ => {
-                self.drops(system, &mut search);
-                self.currents(system, &mut search);
-            }
-        }
+        let questions = Questions {
+            model: self.model,
+            assembly: self.assembly,
+            numbers: &numbers,
+        };
+        // Wires in a row carry the same loads and have the same worst boat.
+        let mut known: BTreeMap<_, Option<Worst>> = BTreeMap::new();
+        questions.each(
+            &mut search,
+            &|_| true,
+            &mut |search, quantity, sum, held| match known.entry((sum.bits(), held.to_vec())) {
+                Entry::Vacant(new) => {
+                    new.insert(self.search(search, quantity, sum, held));
+                }
+                Entry::Occupied(same) => {
+                    if let Some(worst) = same.get().clone() {
+                        self.keep(quantity, worst, system.state);
+                    }
+                }
+            },
+        );
     }
 
     /// Boats that have a load of unknown draw beside each other load of its system.
@@ -385,20 +374,6 @@ impl<'a> Gathering<'a> {
                 }
             }
         }
-    }
-
-    /// Unknown loads that spoil what these branches tell; `None` where one is on every boat.
-    fn without_unknown(
-        &self,
-        system: &System,
-        touched: &dyn Fn(usize) -> bool,
-    ) -> Option<Vec<usize>> {
-        system
-            .unknown
-            .iter()
-            .filter(|unknown| unknown.way.iter().any(|(branch, _)| touched(*branch)))
-            .map(|unknown| self.numbers.get(&unknown.when).copied())
-            .collect()
     }
 
     fn search(
@@ -445,176 +420,4 @@ impl<'a> Gathering<'a> {
             Entry::Occupied(_) => {}
         }
     }
-
-    /// The greatest drop of each load.
-    fn drops(&mut self, system: &System, search: &mut Search<'_>) {
-        let mut at_source: Vec<Option<(f64, Vec<f64>)>> = vec![None; system.sources.len()];
-        for (number, consumer) in system.loads.iter().enumerate() {
-            if !self.is_known(consumer.way.iter().map(|(branch, _)| *branch)) {
-                continue;
-            }
-            let on_way = |branch| consumer.way.iter().any(|(own, _)| *own == branch);
-            let Some(unmet) = self.without_unknown(system, &on_way) else {
-                continue;
-            };
-            let (_, minus, plus) = system.sources[consumer.source];
-            let factors = &mut search.factors;
-            let (idle, source) = at_source[consumer.source].get_or_insert_with(|| {
-                let source = factors.between(plus, minus);
-                (factors.idle_between(plus, minus), source)
-            });
-            let sum = Sum {
-                constant: *idle - factors.idle(number),
-                factors: factors
-                    .of_load(number)
-                    .iter()
-                    .zip(source.iter())
-                    .map(|(own, source)| own - source)
-                    .collect(),
-            };
-            let held = search.held(search.when(number), &unmet);
-            self.search(search, Quantity::Drop(consumer.load), &sum, &held);
-        }
-    }
-
-    /// The fewest volts left at each load that states the least it needs.
-    fn volts_left(&mut self, system: &System, search: &mut Search<'_>) {
-        for (number, consumer) in system.loads.iter().enumerate() {
-            if self.model.loads[consumer.load].min_volts.is_none()
-                || !self.is_known(consumer.way.iter().map(|(branch, _)| *branch))
-            {
-                continue;
-            }
-            let on_way = |branch| consumer.way.iter().any(|(own, _)| *own == branch);
-            let Some(unmet) = self.without_unknown(system, &on_way) else {
-                continue;
-            };
-            let sum = Sum {
-                constant: -search.factors.idle(number),
-                factors: search.factors.of_load(number),
-            };
-            let held = search.held(search.when(number), &unmet);
-            self.search(search, Quantity::VoltsLeft(consumer.load), &sum, &held);
-        }
-    }
-
-    fn is_known(&self, mut branches: impl Iterator<Item = usize>) -> bool {
-        branches.all(|branch| self.assembly.branches[branch].resistance.is_ok())
-    }
-
-    /// The greatest current of each branch and source, one search for those that carry the same
-    /// loads.
-    fn currents(&mut self, system: &System, search: &mut Search<'_>) {
-        let carried = carried(system);
-        let mut known: BTreeMap<_, Option<Worst>> = BTreeMap::new();
-        for (place, factors) in carried {
-            if factors.factors.iter().all(|factor| *factor == 0.0) {
-                continue;
-            }
-            let (unmet, met) = match place {
-                Carrier::Branch(branch) => {
-                    let part = self.assembly.branches[branch].part;
-                    let when = part.fitted_when(self.model);
-                    let unmet = self.without_unknown(system, &|other| other == branch);
-                    (unmet, self.numbers.get(&when).copied())
-                }
-                Carrier::Source(_) => (self.without_unknown(system, &|_| true), None),
-            };
-            let Some(unmet) = unmet else { continue };
-            let held = search.held(met, &unmet);
-            let both = match place {
-                Carrier::Branch(branch) => {
-                    let part = self.assembly.branches[branch].part;
-                    [Quantity::Current(part), Quantity::CurrentBack(part)]
-                }
-                Carrier::Source(source) => [Quantity::Given(source), Quantity::Taken(source)],
-            };
-            for (quantity, sum) in both.into_iter().zip([factors.clone(), factors.turned()]) {
-                if sum.constant <= 0.0 && sum.factors.iter().all(|factor| *factor <= 0.0) {
-                    continue;
-                }
-                let bits: Vec<u64> = sum.factors.iter().map(|f| f.to_bits()).collect();
-                match known.entry((bits, held.clone())) {
-                    Entry::Vacant(new) => {
-                        new.insert(self.search(search, quantity, &sum, &held));
-                    }
-                    Entry::Occupied(same) => {
-                        if let Some(worst) = same.get().clone() {
-                            self.keep(quantity, worst, system.state);
-                        }
-                    }
-                }
-            }
-        }
-    }
-}
-
-/// What carries current.
-#[derive(Clone, Copy, Debug)]
-enum Carrier {
-    Branch(usize),
-    Source(Index<Source>),
-}
-
-/// The current of each branch and source as a sum of the loads' currents.
-fn carried(system: &System) -> Vec<(Carrier, Sum)> {
-    let count = system.loads.len();
-    let zero = || Sum {
-        constant: 0.0,
-        factors: vec![0.0; count],
-    };
-    let mut branches: Vec<Sum> = system.branches.iter().map(|_| zero()).collect();
-    let mut sources: Vec<Sum> = system.sources.iter().map(|_| zero()).collect();
-    if system.sources.len() == 1 && system.network.is_tree() {
-        let place: BTreeMap<usize, usize> = system
-            .branches
-            .iter()
-            .enumerate()
-            .map(|(place, branch)| (*branch, place))
-            .collect();
-        for (load, consumer) in system.loads.iter().enumerate() {
-            for (branch, forward) in &consumer.way {
-                branches[place[branch]].factors[load] = if *forward { 1.0 } else { -1.0 };
-            }
-            sources[0].factors[load] = 1.0;
-        }
-        return listed(system, branches, sources);
-    }
-    let mut take = |load: Option<usize>, found: crate::network::Outcome| {
-        let crate::network::Outcome::Solved(solution) = found else {
-            return;
-        };
-        let amps = solution.conductor_amps.iter().map(|amps| amps.value());
-        let given = solution.source_amps.iter().map(|amps| amps.value());
-        for (sum, amps) in branches
-            .iter_mut()
-            .zip(amps)
-            .chain(sources.iter_mut().zip(given))
-        {
-            // Rounding of a solve is no way for a current.
-            let amps = if amps.abs() < 1e-9 { 0.0 } else { amps };
-            match load {
-                None => sum.constant = amps,
-                Some(load) => sum.factors[load] = amps,
-            }
-        }
-    };
-    let mut scratch = crate::network::Scratch::default();
-    let mut shares = vec![0.0; count];
-    if system.sources.len() > 1 {
-        take(None, system.network.solve_shares(&mut scratch, &shares));
-    }
-    for load in 0..count {
-        shares[load] = 1.0;
-        take(Some(load), system.unit.solve_shares(&mut scratch, &shares));
-        shares[load] = 0.0;
-    }
-    listed(system, branches, sources)
-}
-
-fn listed(system: &System, branches: Vec<Sum>, sources: Vec<Sum>) -> Vec<(Carrier, Sum)> {
-    let of_branches = system.branches.iter().copied().map(Carrier::Branch);
-    let of_sources = system.sources.iter().map(|(at, ..)| Carrier::Source(*at));
-    let branches = of_branches.zip(branches);
-    branches.chain(of_sources.zip(sources)).collect()
 }

@@ -1,13 +1,15 @@
 //! Every limit judged on the boat on which it is worst.
 
 use super::candidates::{self, Candidates, Gathering};
+use super::extent::{Extent, Reach};
 use super::systems::Systems;
 use crate::boats::{Boat, BoatSet, Options, TooWide};
-use crate::model::{BoatModel, RuleSet};
-use crate::network::assembly::{Assembly, SourceCondition};
-use crate::routing::{Routing, bundles};
-use crate::rules::{Depends, Facts, Finding, Outcome, Place, RULES};
+use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet};
+use crate::network::assembly::{Assembly, LoadPoint, Operating, SourceCondition};
+use crate::routing::{Bundle, Routing, bundles};
+use crate::rules::{Depends, Facts, Finding, Outcome, Place, RULES, Rule};
 use crate::study::operating;
+use crate::units::Volts;
 use std::collections::BTreeMap;
 
 /// All limits over all boats.
@@ -15,17 +17,37 @@ use std::collections::BTreeMap;
 pub struct EveryBoat {
     /// The boats judged, and what was proven.
     pub candidates: Candidates,
-    /// The worst finding of each limit, in the order of the rules and of the model.
-    pub findings: Vec<Finding>,
+    /// Volts of each load on the boat and in the state in which it loses most.
+    pub supplies: BTreeMap<Index<Load>, Supply>,
     /// For each finding the boat on which it is so: a place in the list of boats judged.
     pub worst: Vec<usize>,
+    /// How far each failure reaches; `None` for what does not fail, and where too many do.
+    pub extents: Vec<Option<Extent>>,
 }
+
+/// Volts of one load.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Supply {
+    /// The state; `None` for a model that states none.
+    pub state: Option<Index<OperatingState>>,
+    /// Volts lost out and back.
+    pub drop: Volts,
+    /// The same in percent of nominal.
+    pub drop_percent: f64,
+    /// Volts across the load.
+    pub volts: Volts,
+}
+
+/// Failures whose boats are counted in one study (our practice: a model with more has other
+/// worries first).
+const MOST_COUNTED: usize = 60;
 
 /// What is judged: a rule, a place, a rule set, and which of several of one boat.
 type Limit = (usize, Place, Option<RuleSet>, usize);
 
 impl EveryBoat {
-    /// Finds the boats, judges each, and keeps the worst finding of each limit.
+    /// Finds the boats, judges each, and keeps the worst finding of each limit, in the order of
+    /// the rules and of the model.
     ///
     /// # Errors
     /// [`TooWide`] where rules and conditions tie too many options together.
@@ -35,7 +57,7 @@ impl EveryBoat {
         options: &Options,
         boats: &BoatSet,
         first: &Boat,
-    ) -> Result<Self, TooWide> {
+    ) -> Result<(Self, Vec<Finding>), TooWide> {
         let assembly = Assembly::of_every_boat(model, routing);
         let systems = Systems::of(model, &assembly, boats)?;
         let conditions = candidates::conditions(model, &assembly, &systems);
@@ -45,10 +67,20 @@ impl EveryBoat {
         let judged = judge_each(&candidates, |number, boat| {
             // What hangs on nothing else is the same on each boat that has it.
             let all = number < candidates.with_everything;
-            judged(model, routing, boats, boat, all)
+            let judging = Judging::of(model, routing, boats, boat);
+            (judging.by_rules(all), judging.supplies())
         });
+        let mut supplies: BTreeMap<Index<Load>, Supply> = BTreeMap::new();
         let mut limits: BTreeMap<Limit, (Finding, usize)> = BTreeMap::new();
-        for (number, findings) in judged.into_iter().enumerate() {
+        for (number, (findings, supplied)) in judged.into_iter().enumerate() {
+            for (load, supply) in supplied {
+                match supplies.get(&load) {
+                    Some(known) if supply.drop_percent <= known.drop_percent => {}
+                    _ => {
+                        supplies.insert(load, supply);
+                    }
+                }
+            }
             let mut met: BTreeMap<(usize, Place, Option<RuleSet>), usize> = BTreeMap::new();
             for (rule, finding) in findings {
                 let key = (rule, finding.place, finding.rule_set);
@@ -63,12 +95,32 @@ impl EveryBoat {
                 }
             }
         }
-        let (findings, worst) = limits.into_values().unzip();
-        Ok(Self {
+        let (findings, worst): (Vec<Finding>, Vec<usize>) = limits.into_values().unzip();
+        let reach = Reach {
+            model,
+            assembly: &assembly,
+            systems: &systems,
+            firings: &firings,
+            numbers: candidates::numbers(&firings),
+            worst: &candidates.worst,
+            routing,
+            judge: &|rule, boat| Judging::of(model, routing, boats, boat).by(rule),
+        };
+        let mut counted = 0;
+        let extents = findings
+            .iter()
+            .map(|finding| {
+                counted += usize::from(finding.fails());
+                (finding.fails() && counted <= MOST_COUNTED).then(|| reach.of(finding))
+            })
+            .collect();
+        let every = Self {
             candidates,
-            findings,
+            supplies,
             worst,
-        })
+            extents,
+        };
+        Ok((every, findings))
     }
 
     /// The boat on which a finding is worst.
@@ -109,43 +161,81 @@ fn judge_each<T: Send>(
     })
 }
 
-/// The findings on one boat with the place of each rule: of all rules, or of those that hang on
-/// what else is fitted.
-fn judged(
-    model: &BoatModel,
-    routing: &Routing,
-    boats: &BoatSet,
-    boat: &Boat,
-    all: bool,
-) -> Vec<(usize, Finding)> {
-    let assembly = Assembly::of(model, routing, boat);
-    let operating = operating(
-        model,
-        &assembly,
-        &[SourceCondition::Nominal, SourceCondition::Low],
-    );
-    let bundles = bundles(model, routing, |wire| {
-        model.wires[wire].fitted_when.holds(boat)
-    });
-    let facts = Facts {
-        model,
-        boats: Some(boats),
-        boat,
-        routing,
-        assembly: &assembly,
-        operating: &operating,
-        bundles: &bundles,
-    };
-    RULES
-        .iter()
-        .enumerate()
-        .filter(|(_, rule)| all || rule.depends == Depends::Company)
-        .flat_map(|(number, rule)| {
-            (rule.judge)(&facts)
-                .into_iter()
-                .map(move |finding| (number, finding))
+/// One boat made ready for the rules.
+struct Judging<'a> {
+    model: &'a BoatModel,
+    routing: &'a Routing,
+    boats: &'a BoatSet,
+    boat: &'a Boat,
+    assembly: Assembly,
+    operating: Vec<Operating>,
+    bundles: Vec<Bundle>,
+}
+
+impl<'a> Judging<'a> {
+    fn of(model: &'a BoatModel, routing: &'a Routing, boats: &'a BoatSet, boat: &'a Boat) -> Self {
+        let assembly = Assembly::of(model, routing, boat);
+        // No rule looks at the other conditions of the sources.
+        let conditions = [SourceCondition::Nominal, SourceCondition::Low];
+        Self {
+            model,
+            routing,
+            boats,
+            boat,
+            operating: operating(model, &assembly, &conditions),
+            assembly,
+            bundles: bundles(model, routing, |wire| {
+                model.wires[wire].fitted_when.holds(boat)
+            }),
+        }
+    }
+
+    /// Each load where it loses most, at nominal volts.
+    fn supplies(&self) -> BTreeMap<Index<Load>, Supply> {
+        let mut worst: BTreeMap<Index<Load>, Supply> = BTreeMap::new();
+        let nominal = self.operating.iter();
+        for operating in nominal.filter(|one| one.condition == SourceCondition::Nominal) {
+            for (load, point) in &operating.loads {
+                let LoadPoint::Supplied(supplied) = point else {
+                    continue;
+                };
+                let supply = Supply {
+                    state: operating.state,
+                    drop: supplied.drop(),
+                    drop_percent: supplied.drop_percent(),
+                    volts: supplied.volts,
+                };
+                let known = worst.entry(*load).or_insert(supply);
+                if supply.drop_percent > known.drop_percent {
+                    *known = supply;
+                }
+            }
+        }
+        worst
+    }
+
+    fn by(&self, rule: &Rule) -> Vec<Finding> {
+        (rule.judge)(&Facts {
+            model: self.model,
+            boats: Some(self.boats),
+            boat: self.boat,
+            routing: self.routing,
+            assembly: &self.assembly,
+            operating: &self.operating,
+            bundles: &self.bundles,
         })
-        .collect()
+    }
+
+    /// The findings with the place of each rule: of all rules, or of those that hang on what else
+    /// is fitted.
+    fn by_rules(&self, all: bool) -> Vec<(usize, Finding)> {
+        RULES
+            .iter()
+            .enumerate()
+            .filter(|(_, rule)| all || rule.depends == Depends::Company)
+            .flat_map(|(number, rule)| self.by(rule).into_iter().map(move |found| (number, found)))
+            .collect()
+    }
 }
 
 /// A failure is worse than what could not be judged, and that worse than what holds; of two alike

@@ -18,9 +18,13 @@ pub mod systems;
 pub mod bounds;
 pub mod search;
 
+pub mod quantity;
 mod candidates;
+mod extent;
 mod every_boat;
 
-pub use candidates::{Candidates, Quantity};
-pub use every_boat::EveryBoat;
+pub use candidates::Candidates;
+pub use every_boat::{EveryBoat, Supply};
+pub use extent::Extent;
+pub use quantity::Quantity;
 pub use search::{NoWorst, Sum, Worst};

@@ -38,6 +38,12 @@ impl Sum {
         }
     }
 
+    /// What makes two sums the same.
+    pub(super) fn bits(&self) -> Vec<u64> {
+        let factors = self.factors.iter().map(|factor| factor.to_bits());
+        factors.chain([self.constant.to_bits()]).collect()
+    }
+
     fn of(&self, amps: &[f64]) -> f64 {
         let terms = self
             .factors

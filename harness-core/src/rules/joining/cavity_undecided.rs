@@ -14,7 +14,7 @@ pub const CAVITY_UNDECIDED: Rule = Rule {
     code: "cavity_undecided",
     title: "Cavity undecided",
     subject: Subject::Joining,
-    depends: Depends::Itself,
+    depends: Depends::Boats,
     fault: "On some boat a cavity of this connector holds no wire, and nothing says whether it is \
             plugged, left empty by design or kept as a spare.",
     why: "A blank in the cavity table is a question to the supplier for each order, and an open \

@@ -13,7 +13,7 @@ pub const CAVITY_USED_TWICE: Rule = Rule {
     code: "cavity_used_twice",
     title: "Cavity used twice",
     subject: Subject::Joining,
-    depends: Depends::Itself,
+    depends: Depends::Boats,
     fault: "A boat can be ordered on which two wires end in the same cavity of a connector.",
     why: "A cavity holds one contact, and a contact is made for one conductor: the second wire \
           stays out, or is crimped in beside the first and works loose unsealed. If only some \

@@ -17,7 +17,7 @@ pub const TAIL_WITHOUT_END_TREATMENT: Rule = Rule {
     code: "tail_without_end_treatment",
     title: "Tail without end treatment",
     subject: Subject::Joining,
-    depends: Depends::Itself,
+    depends: Depends::Boats,
     fault: "Some boat is built with this end but without the thing it meets, and nothing says \
             how the end is closed and tied there.",
     why: "A tail left open is live behind a panel: taped ends of unused branches are among the \

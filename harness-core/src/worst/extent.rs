@@ -1,0 +1,464 @@
+//! How far a failure reaches: on how many boats, and which options make it.
+
+use super::quantity::{Quantity, Questions};
+use super::search::{NOTHING, Search, Worst, around, at};
+use super::systems::Systems;
+use crate::boats::{Boat, Condition, Firings, Line, OptionIndex, Over, Way};
+use crate::model::{BoatModel, Index, Run, Wire};
+use crate::network::assembly::{Assembly, Part};
+use crate::routing::Routing;
+use crate::rules::{self, Depends, Finding, Place, Rule};
+use num_bigint::BigUint;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Steps of one count before it ends with bounds.
+const MOST_STEPS: usize = 300_000;
+/// Options looked at for causes, those with most effect first.
+const MOST_OPTIONS: usize = 16;
+/// Causes of one failure that are listed.
+const MOST_CAUSES: usize = 3;
+/// Ways in which deciding conditions may be met together before they are too many to try.
+const MOST_CLASSES: usize = 64;
+/// Most options in one cause.
+const MOST_TOGETHER: usize = 4;
+/// Takes a sum below every limit on boats it does not speak of.
+const OUTSIDE: f64 = 1e6;
+
+/// How far one failure reaches.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Extent {
+    /// Boats on which the limit fails.
+    pub boats: Over,
+    /// Smallest sets of options with which it fails, whatever else is ordered; the empty set
+    /// where it fails on every boat that can be ordered.
+    pub causes: Vec<Vec<OptionIndex>>,
+    /// Options that each failing boat has, though others do not.
+    pub all_have: Vec<OptionIndex>,
+    /// Options that no failing boat has, though others do.
+    pub none_has: Vec<OptionIndex>,
+}
+
+/// Finds how far failures reach.
+pub(super) struct Reach<'a> {
+    pub model: &'a BoatModel,
+    pub assembly: &'a Assembly,
+    pub systems: &'a Systems,
+    pub firings: &'a Firings,
+    pub numbers: BTreeMap<Condition, usize>,
+    pub worst: &'a BTreeMap<Quantity, (Worst, Option<Index<crate::model::OperatingState>>)>,
+    pub routing: &'a Routing,
+    /// The findings of one rule on one boat.
+    pub judge: &'a dyn Fn(&Rule, &Boat) -> Vec<Finding>,
+}
+
+impl<'a> Reach<'a> {
+    /// How far a failure reaches. Where it is no limit of one sum, the boats that have the thing
+    /// are the most, and the one boat found is the least.
+    pub fn of(&self, finding: &Finding) -> Extent {
+        let Some(rule) = rules::rule(finding.rule) else {
+            return self.on_some(finding);
+        };
+        if rule.depends == Depends::Itself {
+            return self.on_all_with(finding.place);
+        }
+        let quantities = asked(finding);
+        if let Some(limit) = self.limit(finding).filter(|_| !quantities.is_empty()) {
+            return self.over(&quantities, &limit);
+        }
+        let filled = self.filled(finding).map(|line| {
+            let options: Vec<_> = self.by_effect(std::slice::from_ref(&line));
+            let boats =
+                self.firings
+                    .count_over(std::slice::from_ref(&line), MOST_STEPS, &mut |way| {
+                        line.at(way).0 > 0.0
+                    });
+            Extent {
+                boats,
+                ..self.causes(&[line], &options)
+            }
+        });
+        filled
+            .or_else(|| self.by_classes(rule, finding))
+            .unwrap_or_else(|| self.on_some(finding))
+    }
+
+    /// At least the boat found, at most those that have the thing.
+    fn on_some(&self, finding: &Finding) -> Extent {
+        Extent {
+            boats: Over {
+                at_least: BigUint::from(1u8),
+                at_most: self.firings.count(&self.having(finding.place)),
+            },
+            causes: Vec::new(),
+            all_have: Vec::new(),
+            none_has: Vec::new(),
+        }
+    }
+
+    /// How full a conduit is over its limit, in mm²; only where three wires lie in it on every
+    /// boat, since the limit of fewer is another.
+    fn filled(&self, finding: &Finding) -> Option<Line> {
+        let Place::Run(run) = finding.place else {
+            return None;
+        };
+        if finding.rule != rules::CONDUIT_CODE {
+            return None;
+        }
+        let mut groups: BTreeMap<Option<usize>, Vec<Index<Wire>>> = BTreeMap::new();
+        for wire in self.in_run(run) {
+            let when = self.model.wires[wire].fitted_when.simplified();
+            let number = self.numbers.get(&when).copied();
+            groups.entry(number).or_default().push(wire);
+        }
+        if groups.get(&None).map_or(0, Vec::len) < 3 {
+            return None;
+        }
+        let bore = self.model.runs[run].bore?.circle_area().value();
+        let allowed = bore * finding.limit?.value / 100.0;
+        let mut line = Line {
+            constant: (-allowed, -allowed),
+            weights: vec![(0.0, 0.0); self.firings.conditions().len()],
+        };
+        for (number, wires) in groups {
+            let diameters = crate::routing::diameters(self.model, &wires).ok()?;
+            let area: f64 = diameters.iter().map(|d| d.circle_area().value()).sum();
+            let place = match number {
+                None => &mut line.constant,
+                Some(number) => &mut line.weights[number],
+            };
+            *place = (place.0 + area, place.1 + area);
+        }
+        Some(line)
+    }
+
+    fn in_run(&self, run: Index<Run>) -> impl Iterator<Item = Index<Wire>> + '_ {
+        self.model.wires.indices().filter(move |wire| {
+            let path = self.routing.path(*wire);
+            path.is_ok_and(|path| path.legs.iter().any(|leg| leg.run == run))
+        })
+    }
+
+    /// The conditions a finding hangs on, where they are few enough to try each way.
+    fn deciding(&self, finding: &Finding) -> Option<BTreeSet<usize>> {
+        let of_wire = |wire: Index<Wire>| self.model.wires[wire].fitted_when.simplified();
+        let conditions: Vec<Condition> = match (finding.rule, finding.place) {
+            (rules::RETURN_CODE, Place::Wire(wire)) => {
+                let branch = self.assembly.branch(Part::Wire(wire))?;
+                let systems = self.systems.systems.iter();
+                let through = systems.flat_map(|system| {
+                    let all = system.loads.iter().chain(&system.unknown);
+                    all.filter(|load| load.way.iter().any(|(own, _)| *own == branch))
+                });
+                let loads = through.map(|load| load.when.clone());
+                loads.chain([of_wire(wire)]).collect()
+            }
+            (rules::HOLE_CODE | rules::CONDUIT_CODE, Place::Run(run)) => {
+                self.in_run(run).map(of_wire).collect()
+            }
+            _ => return None,
+        };
+        let numbers = conditions
+            .iter()
+            .filter_map(|when| self.numbers.get(when).copied());
+        Some(numbers.collect())
+    }
+
+    /// Tries each way in which the deciding conditions are met together.
+    fn by_classes(&self, rule: &Rule, finding: &Finding) -> Option<Extent> {
+        let deciding = self.deciding(finding)?;
+        let mut classes = vec![self.none_held()];
+        for number in deciding {
+            let both = |held: &Vec<Option<bool>>| {
+                [false, true].map(|met| {
+                    let mut held = held.clone();
+                    held[number] = Some(met);
+                    held
+                })
+            };
+            classes = classes.iter().flat_map(both).collect();
+            classes.retain(|held| self.firings.presence(held).is_some());
+            if classes.len() > MOST_CLASSES {
+                return None;
+            }
+        }
+        let weights = vec![1.0; self.firings.conditions().len()];
+        let mut failing = BigUint::ZERO;
+        for held in &classes {
+            let (_, way) = self.firings.heaviest(&weights, held)?;
+            let fails = (self.judge)(rule, &way.boat).iter().any(|found| {
+                found.fails() && found.place == finding.place && found.rule_set == finding.rule_set
+            });
+            if fails {
+                failing += self.firings.count(held);
+            }
+        }
+        Some(Extent {
+            boats: Over::exactly(failing),
+            ..self.on_some(finding)
+        })
+    }
+
+    fn none_held(&self) -> Vec<Option<bool>> {
+        vec![None; self.firings.conditions().len()]
+    }
+
+    fn having(&self, place: Place) -> Vec<Option<bool>> {
+        let mut held = self.none_held();
+        if let Some(number) = self.numbers.get(&place.fitted_when(self.model)) {
+            held[*number] = Some(true);
+        }
+        held
+    }
+
+    /// A failure of every boat that has the thing.
+    fn on_all_with(&self, place: Place) -> Extent {
+        let held = self.having(place);
+        let when = place.fitted_when(self.model);
+        let line = self.line_of(&when);
+        Extent {
+            boats: Over::exactly(self.firings.count(&held)),
+            ..self.causes(&[line], &when.options().into_iter().collect::<Vec<_>>())
+        }
+    }
+
+    /// More than 0 on the boats that meet a condition.
+    fn line_of(&self, when: &Condition) -> Line {
+        let mut line = Line {
+            constant: (1.0, 1.0),
+            weights: vec![(0.0, 0.0); self.firings.conditions().len()],
+        };
+        if let Some(number) = self.numbers.get(when) {
+            line.constant = (-1.0, -1.0);
+            line.weights[*number] = (2.0, 2.0);
+        }
+        line
+    }
+
+    /// The limit of each quantity asked, in volts or amperes.
+    fn limit(
+        &self,
+        finding: &Finding,
+    ) -> Option<Box<dyn Fn(&Search<'_>, Quantity) -> Option<f64> + '_>> {
+        let limit = finding.limit?.value;
+        match finding.place {
+            Place::Load(_) if finding.rule == rules::DROP_CODE => {
+                Some(Box::new(move |search, quantity| {
+                    let Quantity::Drop(load) = quantity else {
+                        return None;
+                    };
+                    let consumer = search.system.loads.iter().find(|c| c.load == load)?;
+                    let source = search.system.sources[consumer.source].0;
+                    Some(limit / 100.0 * self.model.sources[source].nominal?.value())
+                }))
+            }
+            Place::Load(_) => Some(Box::new(move |_, _| Some(-limit))),
+            _ => Some(Box::new(move |_, _| Some(limit))),
+        }
+    }
+
+    /// Boats on which one of some quantities is over its limit.
+    fn over(
+        &self,
+        quantities: &[Quantity],
+        limit: &dyn Fn(&Search<'_>, Quantity) -> Option<f64>,
+    ) -> Extent {
+        let number = |condition: &Condition| self.numbers.get(condition).copied();
+        let questions = Questions {
+            model: self.model,
+            assembly: self.assembly,
+            numbers: &self.numbers,
+        };
+        let mut lines: Vec<Line> = Vec::new();
+        let mut tests: Vec<(Search<'a>, super::search::Sum, Vec<Option<bool>>, f64)> = Vec::new();
+        let mut unbounded = false;
+        let starts: Vec<Way> = quantities
+            .iter()
+            .filter_map(|quantity| Some(self.worst.get(quantity)?.0.way.clone()))
+            .collect();
+        for system in &self.systems.systems {
+            let Some(mut search) = Search::new(system, self.firings, &number) else {
+                continue;
+            };
+            let mut found = Vec::new();
+            questions.each(
+                &mut search,
+                &|quantity| quantities.contains(&quantity),
+                &mut |search, quantity, sum, held| {
+                    let Some(limit) = limit(search, quantity) else {
+                        return;
+                    };
+                    // As the rules do: rounding over a limit is still at it.
+                    let limit = limit + limit.abs() * NOTHING;
+                    match search.greatest(sum, held, &starts) {
+                        Ok(worst) if worst.bound <= limit => {}
+                        Ok(worst) => match search.changes_on_all(sum) {
+                            Some(change) => {
+                                lines.push(self.line(&change, &worst, held, limit));
+                                found.push((sum.clone(), held.to_vec(), limit));
+                            }
+                            None => unbounded = true,
+                        },
+                        Err(super::search::NoWorst::NoBoat) => {}
+                        Err(_) => unbounded = true,
+                    }
+                },
+            );
+            for (sum, held, limit) in found {
+                if let Some(search) = Search::new(system, self.firings, &number) {
+                    tests.push((search, sum, held, limit));
+                }
+            }
+        }
+        let mut decide = |way: &Way| {
+            tests.iter_mut().any(|(search, sum, held, limit)| {
+                let mut pairs = held.iter().zip(&way.met);
+                pairs.all(|(held, met)| held.is_none_or(|held| held == *met))
+                    && search.value(sum, way).is_some_and(|value| value > *limit)
+            })
+        };
+        let mut boats = self.firings.count_over(&lines, MOST_STEPS, &mut decide);
+        if unbounded {
+            boats.at_most = self.firings.count(&self.none_held());
+        }
+        let options = self.by_effect(&lines);
+        Extent {
+            boats,
+            ..self.causes(&lines, &options)
+        }
+    }
+
+    /// A sum over its limit, between bounds around its worst boat, on the boats it speaks of.
+    fn line(
+        &self,
+        change: &[(f64, f64)],
+        worst: &Worst,
+        held: &[Option<bool>],
+        limit: f64,
+    ) -> Line {
+        let met = &worst.way.met;
+        let turned: Vec<(f64, f64)> = change.iter().map(|(low, high)| (-high, -low)).collect();
+        let high = around(change, met);
+        let low: Vec<f64> = around(&turned, met).iter().map(|weight| -weight).collect();
+        let mut line = Line {
+            constant: (
+                worst.value - at(&low, met) - limit,
+                worst.value - at(&high, met) - limit,
+            ),
+            weights: low.into_iter().zip(high).collect(),
+        };
+        for (number, held) in held.iter().enumerate() {
+            let Some(wanted) = held else { continue };
+            let weight = &mut line.weights[number];
+            let shift = if *wanted { OUTSIDE } else { -OUTSIDE };
+            *weight = (weight.0 + shift, weight.1 + shift);
+            if *wanted {
+                line.constant = (line.constant.0 - OUTSIDE, line.constant.1 - OUTSIDE);
+            }
+        }
+        line
+    }
+
+    /// The options that may add to some sum, those that may add most first.
+    fn by_effect(&self, lines: &[Line]) -> Vec<OptionIndex> {
+        let mut effects: BTreeMap<OptionIndex, f64> = BTreeMap::new();
+        for line in lines {
+            for (condition, (_, high)) in self.firings.conditions().iter().zip(&line.weights) {
+                if *high > 0.0 {
+                    for option in condition.options() {
+                        *effects.entry(option).or_default() += high;
+                    }
+                }
+            }
+        }
+        let mut sorted: Vec<_> = effects.into_iter().collect();
+        sorted.sort_by(|a, b| b.1.total_cmp(&a.1));
+        sorted.into_iter().map(|(option, _)| option).collect()
+    }
+
+    /// What the failing boats have in common, and which options make them fail.
+    fn causes(&self, lines: &[Line], options: &[OptionIndex]) -> Extent {
+        let number = |option: &OptionIndex| self.numbers.get(&Condition::Option(*option)).copied();
+        let with = |on: &[OptionIndex], fitted: bool| {
+            let mut held = self.none_held();
+            for option in on {
+                held[number(option)?] = Some(fitted);
+            }
+            Some(held)
+        };
+        let fails_on_all = |held: &[Option<bool>]| {
+            lines.iter().any(|line| {
+                let turned: Vec<f64> = line.weights.iter().map(|(low, _)| -low).collect();
+                let least = self.firings.heaviest(&turned, held);
+                least.is_some_and(|(most, _)| line.constant.0 - most > 0.0)
+            })
+        };
+        let fails_on_none = |held: &[Option<bool>]| {
+            lines.iter().all(|line| {
+                let most = self.firings.heaviest(&line.high(), held);
+                most.is_none_or(|(most, _)| line.constant.1 + most <= 0.0)
+            })
+        };
+        let mut causes: Vec<Vec<OptionIndex>> = Vec::new();
+        let listed = &options[..options.len().min(MOST_OPTIONS)];
+        for size in 0..=MOST_TOGETHER.min(listed.len()) {
+            for set in sets(listed, size) {
+                if causes.len() < MOST_CAUSES
+                    && let Some(held) = with(&set, true)
+                    && fails_on_all(&held)
+                {
+                    causes.push(set);
+                }
+            }
+            if !causes.is_empty() {
+                break;
+            }
+        }
+        for cause in &mut causes {
+            cause.sort_unstable();
+        }
+        let presence = self.firings.presence(&self.none_held()).unwrap_or_default();
+        let open = |option: &OptionIndex| {
+            number(option).is_some_and(|at| presence.get(at) == Some(&crate::boats::Presence::Some))
+        };
+        let every: Vec<OptionIndex> = (0..self.model.options.len()).map(OptionIndex).collect();
+        let fails_only = |fitted: bool| {
+            let kept = every.iter().filter(|option| open(option)).filter(|option| {
+                with(&[**option], !fitted).is_some_and(|held| fails_on_none(&held))
+            });
+            kept.copied().collect::<Vec<_>>()
+        };
+        Extent {
+            boats: Over::exactly(BigUint::ZERO),
+            causes,
+            all_have: fails_only(true),
+            none_has: fails_only(false),
+        }
+    }
+}
+
+/// The quantities whose limit a finding judged.
+fn asked(finding: &Finding) -> Vec<Quantity> {
+    let both = |part: Part| vec![Quantity::Current(part), Quantity::CurrentBack(part)];
+    match (finding.rule, finding.place) {
+        (rules::DROP_CODE, Place::Load(load)) => vec![Quantity::Drop(load)],
+        (rules::SUPPLY_CODE, Place::Load(load)) => vec![Quantity::VoltsLeft(load)],
+        (rules::DEVICE_LOAD_CODE, Place::Device(device)) => both(Part::Device(device)),
+        (rules::SOURCE_CODE, Place::Source(source)) => vec![Quantity::Given(source)],
+        _ => Vec::new(),
+    }
+}
+
+/// Sets of `size` of the options, those with most effect first.
+fn sets(options: &[OptionIndex], size: usize) -> Vec<Vec<OptionIndex>> {
+    if size == 0 {
+        return vec![Vec::new()];
+    }
+    let mut found = Vec::new();
+    for (at, option) in options.iter().enumerate() {
+        for mut set in sets(&options[at + 1..], size - 1) {
+            set.insert(0, *option);
+            found.push(set);
+        }
+    }
+    found
+}
