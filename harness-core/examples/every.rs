@@ -5,48 +5,30 @@ fn main() {
     for f in std::env::args().skip(1) {
         let text = std::fs::read_to_string(&f).unwrap();
         let model = file_format::read(&text).unwrap();
-        let options = options_of(&model);
-        let t = Instant::now();
-        let boats = boats::BoatSet::of(&options).unwrap();
-        let routing = routing::Routing::of(&model);
-        let first = boats.fullest().unwrap();
+        for _ in 0..3 {
+            let m = model.clone();
+            let t = Instant::now();
+            let s = Study::of(m, BoatChoice::Every).unwrap();
+            println!("every {:?} {}", t.elapsed(), s.findings.len());
+        }
+        let s = Study::of(model.clone(), BoatChoice::Every).unwrap();
+        let e = s.every.as_ref().unwrap();
         println!(
-            "{f} boats {} routing+boats {:?}",
-            boats.count(),
-            t.elapsed()
-        );
-        let t = Instant::now();
-        let e = worst::EveryBoat::of(&model, &routing, &options, &boats, &first).unwrap();
-        println!(
-            "every {:?} candidates {} proven {} unproven {} solves {}",
-            t.elapsed(),
+            "boats {} judged {} proven {} unproven {}",
+            s.boats.count(),
             e.candidates.boats.len(),
             e.candidates.proven,
-            e.candidates.unproven.len(),
-            e.candidates.solves
+            e.candidates.unproven.len()
         );
-        for u in e.candidates.unproven.iter().take(5) {
-            println!("  {u}");
-        }
-        let mut n = [0; 3];
-        for (i, f) in e.findings.iter().enumerate() {
-            match f.outcome {
-                rules::Outcome::Met => n[0] += 1,
-                rules::Outcome::Fails => {
-                    n[1] += 1;
-                    if n[1] < 15 {
-                        println!("{} {} [{}]", f.rule, f.message, e.boat(i).len())
-                    }
-                }
-                _ => {
-                    n[2] += 1;
-                    println!("?? {} {}", f.rule, f.message);
-                }
+        for (i, f) in s.findings.iter().enumerate() {
+            if f.fails() {
+                println!("{} {} {:?}", f.rule, f.message, s.extent(i));
             }
         }
-        println!("{n:?}");
+        let c = report::Counts::of(s.findings.iter());
+        println!("{c:?}");
         let t = Instant::now();
         let s = Study::of(model, BoatChoice::Fullest).unwrap();
-        println!("study {:?} {}", t.elapsed(), s.findings.len());
+        println!("one {:?} {}", t.elapsed(), s.findings.len());
     }
 }

@@ -8,6 +8,7 @@ use crate::routing::{Bundle, Routing, bundles};
 use crate::rules::{self, Facts, Finding};
 use crate::worst::EveryBoat;
 use std::fmt;
+use std::sync::Arc;
 
 /// Which boat is looked at.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -79,7 +80,7 @@ pub struct Study {
     /// Every finding of every rule; over every boat the worst of each limit.
     pub findings: Vec<Finding>,
     /// For a study of every boat, where each limit is worst.
-    pub every: Option<EveryBoat>,
+    pub every: Option<Arc<EveryBoat>>,
     /// What belongs to each circuit.
     pub by_circuit: ByCircuit,
 }
@@ -140,7 +141,7 @@ impl Study {
         let every = EveryBoat::of(&self.model, &self.routing, options, &self.boats, &self.boat);
         let (every, findings) = every.map_err(|wide| NoBoat::TooWide(wide.to_string()))?;
         self.findings = findings;
-        self.every = Some(every);
+        self.every = Some(Arc::new(every));
         Ok(())
     }
 
@@ -149,6 +150,27 @@ impl Study {
         match &self.every {
             Some(every) => every.boat(finding),
             None => &self.boat,
+        }
+    }
+
+    /// The same findings with another boat at hand, to be looked at in detail.
+    #[must_use]
+    pub fn with_boat(&self, boat: &Boat) -> Self {
+        let assembly = Assembly::of(&self.model, &self.routing, boat);
+        Self {
+            model: self.model.clone(),
+            boats: self.boats.clone(),
+            choice: self.choice.clone(),
+            boat: boat.clone(),
+            routing: self.routing.clone(),
+            operating: operating(&self.model, &assembly, &SourceCondition::ALL),
+            assembly,
+            bundles: bundles(&self.model, &self.routing, |wire| {
+                self.model.wires[wire].fitted_when.holds(boat)
+            }),
+            findings: self.findings.clone(),
+            every: self.every.clone(),
+            by_circuit: self.by_circuit.clone(),
         }
     }
 

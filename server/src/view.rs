@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use axum::extract::{FromRequestParts, Query, RawPathParams};
 use axum::http::request::Parts;
-use harness_core::model::{Identified, Index, Table};
+use harness_core::model::{Circuit, Identified, Index, Load, Table};
+use harness_core::rules::{DROP_CODE, Place};
 use harness_core::sheets::Scope;
 use harness_core::study::Study;
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
@@ -156,12 +157,35 @@ impl View {
     /// The boat in view, in words. What stands for all boats says so.
     pub fn boat_words(&self) -> String {
         match self.addresses.boat() {
-            AskedBoat::Every => format!(
-                "{}, which stands for all buildable boats for now",
-                self.study.judged_words()
-            ),
+            AskedBoat::Every => {
+                "all buildable boats, each limit on the one where it is worst".to_owned()
+            }
             AskedBoat::Hull(hull) => format!("hull {hull}"),
             AskedBoat::Options(codes) => format!("one boat: {}", codes.join(", ")),
+        }
+    }
+
+    /// With the boat at hand on which a load of this circuit loses most: its way is shown there.
+    #[must_use]
+    pub fn at_worst(self, circuit: Index<Circuit>, load: Option<Index<Load>>) -> Self {
+        let study = &self.study;
+        let loads = study.by_circuit.loads(circuit);
+        let worst = study
+            .findings
+            .iter()
+            .enumerate()
+            .filter(|(_, finding)| finding.rule == DROP_CODE && finding.value.is_some())
+            .filter(|(_, finding)| match finding.place {
+                Place::Load(at) => load.map_or_else(|| loads.contains(&at), |load| load == at),
+                _ => false,
+            })
+            .max_by(|(_, a), (_, b)| a.severity().total_cmp(&b.severity()));
+        match worst.filter(|_| study.every.is_some()) {
+            Some((number, _)) if *study.boat_of(number) != study.boat => Self {
+                study: Arc::new(study.with_boat(study.boat_of(number))),
+                ..self
+            },
+            _ => self,
         }
     }
 

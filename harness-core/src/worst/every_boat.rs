@@ -17,6 +17,8 @@ use std::collections::BTreeMap;
 pub struct EveryBoat {
     /// The boats judged, and what was proven.
     pub candidates: Candidates,
+    /// The buildable boat with the fewest options, to compare with.
+    pub standard: Boat,
     /// Volts of each load on the boat and in the state in which it loses most.
     pub supplies: BTreeMap<Index<Load>, Supply>,
     /// For each finding the boat on which it is so: a place in the list of boats judged.
@@ -96,6 +98,7 @@ impl EveryBoat {
             }
         }
         let (findings, worst): (Vec<Finding>, Vec<usize>) = limits.into_values().unzip();
+        let standard = fewest(boats);
         let reach = Reach {
             model,
             assembly: &assembly,
@@ -104,18 +107,23 @@ impl EveryBoat {
             numbers: candidates::numbers(&firings),
             worst: &candidates.worst,
             routing,
+            boats,
+            standard: &standard,
             judge: &|rule, boat| Judging::of(model, routing, boats, boat).by(rule),
         };
         let mut counted = 0;
         let extents = findings
             .iter()
-            .map(|finding| {
+            .zip(&worst)
+            .map(|(finding, worst)| {
                 counted += usize::from(finding.fails());
-                (finding.fails() && counted <= MOST_COUNTED).then(|| reach.of(finding))
+                let boat = &candidates.boats[*worst];
+                (finding.fails() && counted <= MOST_COUNTED).then(|| reach.of(finding, boat))
             })
             .collect();
         let every = Self {
             candidates,
+            standard,
             supplies,
             worst,
             extents,
@@ -127,6 +135,15 @@ impl EveryBoat {
     pub fn boat(&self, finding: usize) -> &Boat {
         &self.candidates.boats[self.worst[finding]]
     }
+}
+
+/// The standard boat: the buildable one with the fewest options.
+fn fewest(boats: &BoatSet) -> Boat {
+    let ones = vec![1.0; boats.option_count()];
+    boats
+        .lightest(&ones)
+        .map(|(_, boat)| boat)
+        .unwrap_or_default()
 }
 
 /// Judges the boats on as many threads as there are processors, in the order of the boats.
@@ -254,7 +271,7 @@ fn is_worse(finding: &Finding, known: &Finding) -> bool {
 
 /// How much of a limit is used up: 1 is at the limit, more is over it. A value that holds above
 /// its limit, or fails below, is held to a least value.
-fn used(finding: &Finding) -> f64 {
+pub(super) fn used(finding: &Finding) -> f64 {
     let (Some(value), Some(limit)) = (finding.value, finding.limit) else {
         return 1.0;
     };

@@ -3,7 +3,7 @@
 use super::quantity::{Quantity, Questions};
 use super::search::{NOTHING, Search, Worst, around, at};
 use super::systems::Systems;
-use crate::boats::{Boat, Condition, Firings, Line, OptionIndex, Over, Way};
+use crate::boats::{Boat, BoatSet, Condition, Firings, Line, OptionIndex, Over, Way};
 use crate::model::{BoatModel, Index, Run, Wire};
 use crate::network::assembly::{Assembly, Part};
 use crate::routing::Routing;
@@ -36,6 +36,9 @@ pub struct Extent {
     pub all_have: Vec<OptionIndex>,
     /// Options that no failing boat has, though others do.
     pub none_has: Vec<OptionIndex>,
+    /// A boat on which it fails that differs little from the standard boat: none of the changes,
+    /// and no two that rules tie together, can be taken back.
+    pub nearest: Option<Boat>,
 }
 
 /// Finds how far failures reach.
@@ -47,6 +50,9 @@ pub(super) struct Reach<'a> {
     pub numbers: BTreeMap<Condition, usize>,
     pub worst: &'a BTreeMap<Quantity, (Worst, Option<Index<crate::model::OperatingState>>)>,
     pub routing: &'a Routing,
+    /// Every buildable boat, and the one of them with the fewest options.
+    pub boats: &'a BoatSet,
+    pub standard: &'a Boat,
     /// The findings of one rule on one boat.
     pub judge: &'a dyn Fn(&Rule, &Boat) -> Vec<Finding>,
 }
@@ -54,16 +60,16 @@ pub(super) struct Reach<'a> {
 impl<'a> Reach<'a> {
     /// How far a failure reaches. Where it is no limit of one sum, the boats that have the thing
     /// are the most, and the one boat found is the least.
-    pub fn of(&self, finding: &Finding) -> Extent {
+    pub fn of(&self, finding: &Finding, worst: &Boat) -> Extent {
         let Some(rule) = rules::rule(finding.rule) else {
             return self.on_some(finding);
         };
         if rule.depends == Depends::Itself {
-            return self.on_all_with(finding.place);
+            return self.on_all_with(finding.place, worst);
         }
         let quantities = asked(finding);
         if let Some(limit) = self.limit(finding).filter(|_| !quantities.is_empty()) {
-            return self.over(&quantities, &limit);
+            return self.over(&quantities, &limit, worst);
         }
         let filled = self.filled(finding).map(|line| {
             let options: Vec<_> = self.by_effect(std::slice::from_ref(&line));
@@ -72,13 +78,15 @@ impl<'a> Reach<'a> {
                     .count_over(std::slice::from_ref(&line), MOST_STEPS, &mut |way| {
                         line.at(way).0 > 0.0
                     });
+            let nearest = self.nearest(worst, &mut |way| line.at(way).0 > 0.0);
             Extent {
                 boats,
+                nearest: Some(nearest),
                 ..self.causes(&[line], &options)
             }
         });
         filled
-            .or_else(|| self.by_classes(rule, finding))
+            .or_else(|| self.by_classes(rule, finding, worst))
             .unwrap_or_else(|| self.on_some(finding))
     }
 
@@ -92,6 +100,47 @@ impl<'a> Reach<'a> {
             causes: Vec::new(),
             all_have: Vec::new(),
             none_has: Vec::new(),
+            nearest: None,
+        }
+    }
+
+    /// The worst boat with as many options as can be as on the standard boat, while it still
+    /// fails: one change, or two that rules tie together, are taken back as long as any can be.
+    fn nearest(&self, worst: &Boat, fails: &mut dyn FnMut(&Way) -> bool) -> Boat {
+        let mut boat = worst.clone();
+        let turned = |boat: &Boat, options: &[OptionIndex]| {
+            let mut next = boat.clone();
+            for &option in options {
+                if next.has(option) {
+                    next.remove(option);
+                } else {
+                    next.add(option);
+                }
+            }
+            next
+        };
+        loop {
+            let every = (0..self.boats.option_count()).map(OptionIndex);
+            let changed: Vec<OptionIndex> = every
+                .filter(|option| boat.has(*option) != self.standard.has(*option))
+                .collect();
+            let can_be = |options: &[OptionIndex]| self.boats.contains(&turned(&boat, options));
+            let ones = sets(&changed, 1).into_iter();
+            // Two at a time where rules allow neither alone: one engine for the other.
+            let bound: Vec<OptionIndex> = changed
+                .iter()
+                .copied()
+                .filter(|option| !can_be(&[*option]))
+                .collect();
+            let back = ones.chain(sets(&bound, 2)).find_map(|options| {
+                let next = turned(&boat, &options);
+                let still = can_be(&options) && fails(&self.firings.way_of(&next));
+                still.then_some(next)
+            });
+            match back {
+                Some(next) => boat = next,
+                None => return boat,
+            }
         }
     }
 
@@ -164,7 +213,7 @@ impl<'a> Reach<'a> {
     }
 
     /// Tries each way in which the deciding conditions are met together.
-    fn by_classes(&self, rule: &Rule, finding: &Finding) -> Option<Extent> {
+    fn by_classes(&self, rule: &Rule, finding: &Finding, worst: &Boat) -> Option<Extent> {
         let deciding = self.deciding(finding)?;
         let mut classes = vec![self.none_held()];
         for number in deciding {
@@ -183,17 +232,20 @@ impl<'a> Reach<'a> {
         }
         let weights = vec![1.0; self.firings.conditions().len()];
         let mut failing = BigUint::ZERO;
+        let mut fails = |way: &Way| {
+            (self.judge)(rule, &way.boat).iter().any(|found| {
+                found.fails() && found.place == finding.place && found.rule_set == finding.rule_set
+            })
+        };
         for held in &classes {
             let (_, way) = self.firings.heaviest(&weights, held)?;
-            let fails = (self.judge)(rule, &way.boat).iter().any(|found| {
-                found.fails() && found.place == finding.place && found.rule_set == finding.rule_set
-            });
-            if fails {
+            if fails(&way) {
                 failing += self.firings.count(held);
             }
         }
         Some(Extent {
             boats: Over::exactly(failing),
+            nearest: Some(self.nearest(worst, &mut fails)),
             ..self.on_some(finding)
         })
     }
@@ -211,12 +263,14 @@ impl<'a> Reach<'a> {
     }
 
     /// A failure of every boat that has the thing.
-    fn on_all_with(&self, place: Place) -> Extent {
+    fn on_all_with(&self, place: Place, worst: &Boat) -> Extent {
         let held = self.having(place);
         let when = place.fitted_when(self.model);
         let line = self.line_of(&when);
+        let fitted = |way: &Way| when.holds(&way.boat);
         Extent {
             boats: Over::exactly(self.firings.count(&held)),
+            nearest: Some(self.nearest(worst, &mut { fitted })),
             ..self.causes(&[line], &when.options().into_iter().collect::<Vec<_>>())
         }
     }
@@ -261,6 +315,7 @@ impl<'a> Reach<'a> {
         &self,
         quantities: &[Quantity],
         limit: &dyn Fn(&Search<'_>, Quantity) -> Option<f64>,
+        worst: &Boat,
     ) -> Extent {
         let number = |condition: &Condition| self.numbers.get(condition).copied();
         let questions = Questions {
@@ -323,6 +378,7 @@ impl<'a> Reach<'a> {
         let options = self.by_effect(&lines);
         Extent {
             boats,
+            nearest: Some(self.nearest(worst, &mut decide)),
             ..self.causes(&lines, &options)
         }
     }
@@ -432,6 +488,7 @@ impl<'a> Reach<'a> {
             causes,
             all_have: fails_only(true),
             none_has: fails_only(false),
+            nearest: None,
         }
     }
 }

@@ -28,3 +28,5 @@ pub use every_boat::{EveryBoat, Supply};
 pub use extent::Extent;
 pub use quantity::Quantity;
 pub use search::{NoWorst, Sum, Worst};
+#[cfg(test)]
+mod listing;

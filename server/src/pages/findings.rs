@@ -8,6 +8,7 @@ use harness_core::study::Study;
 use harness_core::working::{Working, significant};
 
 use super::Outcome;
+use super::reach::Reach;
 use crate::view::{Addresses, View};
 
 /// Text with the page it leads to; no address where there is none.
@@ -66,6 +67,8 @@ pub struct FindingRow {
     pub message: String,
     /// What to do; may be empty.
     pub next_step: String,
+    /// On which boats it fails, where every boat is in view.
+    pub reach: Option<Reach>,
     /// Where a missing figure is listed.
     pub gap: Option<String>,
     /// How the value was reached.
@@ -84,7 +87,10 @@ impl FindingRow {
             quantity.map_or_else(String::new, |quantity| quantity.to_string())
         };
         let because = match finding.place {
-            Place::Load(load) => largest_share(study, load, finding.state).unwrap_or_default(),
+            // Over every boat the one at hand is not the one on which this is worst.
+            Place::Load(load) if study.every.is_none() => {
+                largest_share(study, load, finding.state).unwrap_or_default()
+            }
             _ => String::new(),
         };
         Self {
@@ -113,6 +119,7 @@ impl FindingRow {
             because,
             message: finding.message.clone(),
             next_step: finding.next_step.clone(),
+            reach: Reach::of(view, finding),
             gap: match &finding.outcome {
                 CoreOutcome::NotEvaluated(why) => Some(gap_address(to, gaps, &why.because)),
                 _ => None,

@@ -3,6 +3,7 @@
 
 mod frame;
 mod parts;
+mod reach;
 mod drawing;
 mod findings;
 mod models;

@@ -51,5 +51,6 @@ pub async fn circuit(
         load: load.transpose()?,
         state: state.transpose()?,
     };
+    let view = view.at_worst(circuit, asked.load);
     answer::page(&CircuitPage::new(&view, circuit, asked))
 }
