@@ -110,7 +110,7 @@ impl Study {
         let boat = chosen(&model, &options, &boats, &choice)?;
         let routing = Routing::of(&model);
         let assembly = Assembly::of(&model, &routing, &boat);
-        let operating = operating(&model, &assembly, &SourceCondition::ALL);
+        let operating = assembly.operate_all(&model, &SourceCondition::ALL);
         let bundles = bundles(&model, &routing, |wire| {
             model.wires[wire].fitted_when.holds(&boat)
         });
@@ -163,7 +163,7 @@ impl Study {
             choice: self.choice.clone(),
             boat: boat.clone(),
             routing: self.routing.clone(),
-            operating: operating(&self.model, &assembly, &SourceCondition::ALL),
+            operating: assembly.operate_all(&self.model, &SourceCondition::ALL),
             assembly,
             bundles: bundles(&self.model, &self.routing, |wire| {
                 self.model.wires[wire].fitted_when.holds(boat)
@@ -232,29 +232,4 @@ fn chosen(
     } else {
         Err(NoBoat::NotBuildable(broken))
     }
-}
-
-/// One boat in each state at these conditions of the sources.
-pub(crate) fn operating(
-    model: &BoatModel,
-    assembly: &Assembly,
-    conditions: &[SourceCondition],
-) -> Vec<Operating> {
-    let states: Vec<_> = if model.states.is_empty() {
-        vec![None]
-    } else {
-        model.states.indices().map(Some).collect()
-    };
-    let each = |condition| {
-        states
-            .iter()
-            .map(move |state| (condition, *state))
-            .collect::<Vec<_>>()
-    };
-    conditions
-        .iter()
-        .copied()
-        .flat_map(each)
-        .map(|(condition, state)| assembly.operate(model, state, condition))
-        .collect()
 }

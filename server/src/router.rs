@@ -21,8 +21,8 @@ use tower_http::trace::TraceLayer;
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
-    circuits, failing, health, models, one_circuit, overview, rules, search, sheets, verification,
-    zones,
+    circuits, clears, failing, health, models, one_circuit, overview, rules, search, sheets,
+    verification, zones,
 };
 use crate::store::Store;
 use crate::studies::Studies;
@@ -71,6 +71,7 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}",                       get(overview::overview)),
         ("/models/{id}/gaps",                  get(overview::gaps)),
         ("/models/{id}/failing",               get(failing::failing)),
+        ("/models/{id}/clears",                get(clears::clears)),
         ("/models/{id}/circuits",              get(circuits::list)),
         ("/models/{id}/circuits/{number}",     get(circuits::circuit)),
         ("/models/{id}/circuits/{number}/sizes", get(circuits::sizes)),

@@ -164,6 +164,12 @@ const LAYERS: &[(&str, &[&str])] = &[
             "working",
         ],
     ),
+    (
+        "worst",
+        &[
+            "model", "boats", "routing", "network", "rules", "tables", "working",
+        ],
+    ),
 ];
 
 #[test]

@@ -338,6 +338,22 @@ fn conditions_fired_on_the_way_equal_the_listing() {
             assert_eq!(weight(&way.boat), sum);
             held_some += usize::from(kept.len() < boats.len());
         }
+        let counts: Vec<u32> = conditions.iter().map(|_| rng.u32(..3)).collect();
+        let least = rng.u32(..6);
+        let count = |boat: &Boat| -> u32 {
+            let met = met(boat).into_iter().zip(&counts);
+            met.filter(|(met, _)| *met).map(|(_, count)| count).sum()
+        };
+        let enough = kept.iter().filter(|boat| count(boat) >= least);
+        let most = enough.map(|boat| weight(boat)).max_by(f64::total_cmp);
+        let found = firings.heaviest_with(&weights, (&counts, least), &held);
+        assert_eq!(
+            found.as_ref().map(|(sum, _)| sum + 0.0),
+            most.map(|most| most + 0.0)
+        );
+        if let Some((_, way)) = found {
+            assert!(kept.contains(&&way.boat) && count(&way.boat) >= least);
+        }
     });
     assert!(held_some > 40, "{held_some}");
 }

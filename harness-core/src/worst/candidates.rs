@@ -8,7 +8,8 @@ use super::quantity::{Quantity, Questions};
 use super::search::{NoWorst, Search, Sum, Worst};
 use super::systems::{System, Systems};
 use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, TooWide, Way};
-use crate::model::{BoatModel, Index, OperatingState, Pin, Wire};
+use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Wire};
+use crate::network::Behavior;
 use crate::network::assembly::Assembly;
 use crate::routing::Routing;
 use std::collections::btree_map::Entry;
@@ -38,12 +39,12 @@ pub(super) struct Gathering<'a> {
     pub assembly: &'a Assembly,
     pub systems: &'a Systems,
     pub firings: &'a Firings,
-    numbers: BTreeMap<Condition, usize>,
+    pub(super) numbers: BTreeMap<Condition, usize>,
     ways: Vec<Way>,
     known: BTreeSet<Vec<bool>>,
     /// Boats that searches start from.
     starts: Vec<Way>,
-    found: Candidates,
+    pub(super) found: Candidates,
 }
 
 /// Conditions of everything that may be fitted, and of everything that may run.
@@ -144,6 +145,8 @@ impl<'a> Gathering<'a> {
         for system in &self.systems.systems {
             self.system(system);
         }
+        self.together_in_returns();
+        self.beside_others();
         let worst: Vec<Way> = self
             .found
             .worst
@@ -157,13 +160,13 @@ impl<'a> Gathering<'a> {
         self.found
     }
 
-    fn add(&mut self, way: Way) {
+    pub(super) fn add(&mut self, way: Way) {
         if self.known.insert(way.met.clone()) {
             self.ways.push(way);
         }
     }
 
-    fn none_held(&self) -> Vec<Option<bool>> {
+    pub(super) fn none_held(&self) -> Vec<Option<bool>> {
         vec![None; self.firings.conditions().len()]
     }
 
@@ -298,7 +301,7 @@ impl<'a> Gathering<'a> {
         }
     }
 
-    fn of_wire(&self, wire: Index<Wire>) -> Option<usize> {
+    pub(super) fn of_wire(&self, wire: Index<Wire>) -> Option<usize> {
         let condition = self.model.wires[wire].fitted_when.simplified();
         self.numbers.get(&condition).copied()
     }
@@ -326,6 +329,41 @@ impl<'a> Gathering<'a> {
         }
         for weights in on_pin.into_values() {
             self.heaviest(&weights, &self.none_held());
+        }
+    }
+
+    /// The most that comes back through each wire: the greatest currents of its loads at once,
+    /// whichever state each has its own in.
+    fn together_in_returns(&mut self) {
+        let mut greatest: BTreeMap<usize, BTreeMap<Index<Load>, (f64, Option<usize>)>> =
+            BTreeMap::new();
+        for system in &self.systems.systems {
+            for (consumer, load) in system.loads.iter().zip(&system.network.network().loads) {
+                let amps = match load.behavior {
+                    Behavior::Current(amps) => amps.value(),
+                    Behavior::Power(watts) => watts.value() / 12.0,
+                    Behavior::Resistance(ohms) => 12.0 / ohms.value(),
+                };
+                let number = self.numbers.get(&consumer.when).copied();
+                for (branch, _) in &consumer.way {
+                    let known = greatest.entry(*branch).or_default();
+                    let most = known.entry(consumer.load).or_insert((amps, number));
+                    most.0 = most.0.max(amps);
+                }
+            }
+        }
+        let mut asked = BTreeSet::new();
+        for loads in greatest.into_values().filter(|loads| loads.len() > 1) {
+            let mut weights = vec![0.0; self.firings.conditions().len()];
+            for (amps, number) in loads.into_values() {
+                if let Some(number) = number {
+                    weights[number] += amps;
+                }
+            }
+            let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
+            if asked.insert(bits) {
+                self.heaviest(&weights, &self.none_held());
+            }
         }
     }
 

@@ -8,7 +8,6 @@ use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet};
 use crate::network::assembly::{Assembly, LoadPoint, Operating, SourceCondition};
 use crate::routing::{Bundle, Routing, bundles};
 use crate::rules::{Depends, Facts, Finding, Outcome, Place, RULES, Rule};
-use crate::study::operating;
 use crate::units::Volts;
 use std::collections::BTreeMap;
 
@@ -199,7 +198,7 @@ impl<'a> Judging<'a> {
             routing,
             boats,
             boat,
-            operating: operating(model, &assembly, &conditions),
+            operating: assembly.operate_all(model, &conditions),
             assembly,
             bundles: bundles(model, routing, |wire| {
                 model.wires[wire].fitted_when.holds(boat)

@@ -194,12 +194,14 @@ impl<'a> Reach<'a> {
             (rules::RETURN_CODE, Place::Wire(wire)) => {
                 let branch = self.assembly.branch(Part::Wire(wire))?;
                 let systems = self.systems.systems.iter();
-                let through = systems.flat_map(|system| {
-                    let all = system.loads.iter().chain(&system.unknown);
-                    all.filter(|load| load.way.iter().any(|(own, _)| *own == branch))
+                let with = systems.filter(|system| system.branches.contains(&branch));
+                let through = with.flat_map(|system| {
+                    let loads = system.loads.iter();
+                    let here = loads.filter(|load| load.way.iter().any(|(own, _)| *own == branch));
+                    let all = here.chain(&system.unknown).map(|load| load.when.clone());
+                    all.chain(system.shape.iter().map(|(condition, _)| condition.clone()))
                 });
-                let loads = through.map(|load| load.when.clone());
-                loads.chain([of_wire(wire)]).collect()
+                through.chain([of_wire(wire)]).collect()
             }
             (rules::HOLE_CODE | rules::CONDUIT_CODE, Place::Run(run)) => {
                 self.in_run(run).map(of_wire).collect()

@@ -20,6 +20,7 @@ pub mod search;
 
 pub mod quantity;
 mod candidates;
+mod beside;
 mod extent;
 mod every_boat;
 
@@ -29,4 +30,4 @@ pub use extent::Extent;
 pub use quantity::Quantity;
 pub use search::{NoWorst, Sum, Worst};
 #[cfg(test)]
-mod listing;
+mod tests;

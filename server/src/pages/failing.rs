@@ -8,8 +8,8 @@ use harness_core::report::Counts;
 use harness_core::rules::{self, Finding, Outcome as CoreOutcome};
 use serde::Deserialize;
 
-use super::Frame;
 use super::findings::{FindingRow, Linked, fitted_when};
+use super::{Frame, grouped};
 use crate::error::{Error, Fault};
 use crate::view::View;
 
@@ -66,6 +66,8 @@ pub struct FailingPage {
     lead: String,
     boat: String,
     boat_options: Vec<String>,
+    is_every: bool,
+    proof: String,
     is_filtered: bool,
     fields: Vec<Field>,
     boat_field: Option<(&'static str, String)>,
@@ -119,6 +121,8 @@ impl FailingPage {
                 limits(counts.met, "holds", "hold"),
             ),
             boat: view.boat_words(),
+            is_every: study.every.is_some(),
+            proof: proof(view),
             boat_options: frame
                 .model
                 .as_ref()
@@ -139,6 +143,32 @@ impl FailingPage {
             },
         })
     }
+}
+
+/// How it is known that no boat is worse.
+fn proof(view: &View) -> String {
+    let study = &*view.study;
+    let Some(every) = &study.every else {
+        return String::new();
+    };
+    let candidates = &every.candidates;
+    let boats = grouped(&study.boats.count().to_string());
+    let mut words = format!(
+        "{boats} boats can be ordered. For {} drops, volts and currents in their states the worst of          them is proven: no boat exceeds it",
+        grouped(&candidates.proven.to_string())
+    );
+    if !candidates.unproven.is_empty() {
+        words.push_str(&format!(
+            "; for {} it is the worst found, not proven ({})",
+            candidates.unproven.len(),
+            candidates.unproven.join(", ")
+        ));
+    }
+    words.push_str(&format!(
+        ". All rules judged {} boats, among them the worst for each limit.",
+        candidates.boats.len()
+    ));
+    words
 }
 
 /// Circuit numbers are ordered as numbers where they are numbers.

@@ -59,8 +59,6 @@ pub struct FindingRow {
     pub margin: String,
     /// Both as a bar.
     pub bar: Option<Bar>,
-    /// Operating state; may be empty.
-    pub state: String,
     /// The largest share of a drop; may be empty.
     pub because: String,
     /// What is the case.
@@ -113,9 +111,6 @@ impl FindingRow {
             limit: quantity(finding.limit),
             margin: margin(finding),
             bar: bar(finding),
-            state: finding
-                .state
-                .map_or_else(String::new, |at| model.states[at].title().to_owned()),
             because,
             message: finding.message.clone(),
             next_step: finding.next_step.clone(),

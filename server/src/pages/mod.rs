@@ -10,6 +10,7 @@ mod models;
 mod overview;
 mod failing;
 mod circuits;
+mod clears;
 mod circuit;
 mod sizes;
 mod zones;
@@ -22,6 +23,7 @@ mod error;
 
 pub use circuit::{Asked as AskedOfCircuit, CircuitPage};
 pub use circuits::CircuitsPage;
+pub use clears::{AskedLimit, ClearsPage};
 pub use error::ErrorPage;
 pub use failing::{FailingPage, Filter};
 pub use findings::{Bar, Linked};

@@ -26,6 +26,8 @@ pub struct Reach {
     pub nearest: Option<Linked>,
     /// Options of the worst boat, and the way to look at it.
     pub worst: Linked,
+    /// The page of changes that clear it.
+    pub clears_href: String,
 }
 
 impl Reach {

@@ -5,6 +5,7 @@ pub mod models;
 pub mod overview;
 pub mod failing;
 pub mod circuits;
+pub mod clears;
 pub mod zones;
 pub mod sheets;
 pub mod rules;

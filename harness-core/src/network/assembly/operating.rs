@@ -150,6 +150,20 @@ pub struct Operating {
 }
 
 impl Assembly {
+    /// Solves each state of the model at these conditions of the sources.
+    pub fn operate_all(&self, model: &BoatModel, conditions: &[SourceCondition]) -> Vec<Operating> {
+        let states: Vec<_> = match model.states.is_empty() {
+            true => vec![None],
+            false => model.states.indices().map(Some).collect(),
+        };
+        let each = conditions.iter().flat_map(|condition| {
+            let states = states.iter();
+            states.map(move |state| (*condition, *state))
+        });
+        each.map(|(condition, state)| self.operate(model, state, condition))
+            .collect()
+    }
+
     /// Solves one state at one condition.
     pub fn operate(
         &self,
