@@ -81,7 +81,7 @@ impl Questions<'_> {
         }
         let on_way = |branch| way.iter().any(|(own, _)| *own == branch);
         let unmet = self.without_unknown(system, &on_way)?;
-        Some(search.held(search.when(load), &unmet))
+        search.held(search.when(load), &unmet)
     }
 
     /// Unknown loads that spoil what these branches tell; `None` where one is on every boat.
@@ -192,7 +192,9 @@ impl Questions<'_> {
                 continue;
             };
             let sum = carried.sum(system.loads.len());
-            let held = search.held(met, &unmet);
+            let Some(held) = search.held(met, &unmet) else {
+                continue;
+            };
             for (quantity, sum) in both.into_iter().zip([sum.clone(), sum.turned()]) {
                 let flows = sum.constant > 0.0 || sum.factors.iter().any(|factor| *factor > 0.0);
                 if flows && wanted(quantity) {

@@ -140,16 +140,18 @@ impl<'s> Search<'s> {
         Some(search)
     }
 
-    /// The boats of this shape on which one condition is met, and others are not.
-    pub fn held(&self, met: Option<usize>, unmet: &[usize]) -> Vec<Option<bool>> {
+    /// The boats of this shape on which one condition is met, and others are not; `None` where it
+    /// is among the others, or a condition of the shape is.
+    pub fn held(&self, met: Option<usize>, unmet: &[usize]) -> Option<Vec<Option<bool>>> {
         let mut held = self.shape.clone();
-        if let Some(met) = met {
-            held[met] = Some(true);
+        let asked = met.iter().map(|number| (*number, true));
+        for (number, wanted) in asked.chain(unmet.iter().map(|number| (*number, false))) {
+            if held[number] == Some(!wanted) {
+                return None;
+            }
+            held[number] = Some(wanted);
         }
-        for number in unmet {
-            held[*number] = Some(false);
-        }
-        held
+        Some(held)
     }
 
     /// Number of the condition of a load.

@@ -289,11 +289,7 @@ fn the_worst_of_every_limit_equals_judging_every_boat() {
     let (mut models, mut limits, mut failing, mut partly, mut exact, mut unproven) =
         (0, 0, 0, 0, 0, 0);
     let mut faults: Vec<String> = Vec::new();
-    let only: Option<u64> = std::env::var("ONLY").ok().and_then(|s| s.parse().ok());
-    for seed in only.unwrap_or(0).. {
-        if only.is_some() && models == 1 {
-            break;
-        }
+    for seed in 0.. {
         if models == MODELS {
             break;
         }
@@ -372,24 +368,6 @@ fn the_worst_of_every_limit_equals_judging_every_boat() {
             exact += usize::from(extent.boats.is_exact());
             let count = BigUint::from(over.len());
             if extent.boats.at_least > count || extent.boats.at_most < count {
-                if only.is_some() {
-                    println!("{}", text);
-                    for b in &boats {
-                        let s =
-                            Study::of(model.clone(), BoatChoice::Options(b.options().collect()))
-                                .unwrap();
-                        for f in &s.findings {
-                            if f.rule == finding.rule && f.place == finding.place {
-                                println!(
-                                    "{:?} {} {}",
-                                    b.options().collect::<Vec<_>>(),
-                                    f.outcome.word(),
-                                    f.message
-                                );
-                            }
-                        }
-                    }
-                }
                 fault(format!(
                     "{} fails on {count}, not {:?}",
                     finding.message, extent.boats

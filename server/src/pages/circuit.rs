@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use askama::Template;
+use harness_core::boats::OptionIndex;
 use harness_core::model::{Circuit, Index, Load, OperatingState, Wire, Zone};
 use harness_core::network::assembly::branches::{conductor_row, wire_temperature};
 use harness_core::network::assembly::{Operating, Part, PathShare, Supplied};
@@ -13,7 +14,9 @@ use harness_core::working::significant;
 use super::circuits::device_words;
 use super::drawing::{Curve, Element, Lit, Plan, Plot, path, plan, plot};
 use super::findings::{FindingRow, Linked, others, supplied};
+use super::reach::options_words;
 use super::{Frame, Outcome};
+use crate::studies::AskedBoat;
 use crate::view::View;
 
 /// One segment of the way.
@@ -67,6 +70,8 @@ struct Shown {
     limit: String,
     volts: String,
     current: String,
+    /// What it loses on the standard boat, in the same state.
+    standard: Option<String>,
     path: String,
     plot: String,
     segments: Vec<Segment>,
@@ -84,6 +89,7 @@ pub struct CircuitPage {
     loads: Vec<Switch>,
     shown: Option<Shown>,
     not_shown: String,
+    worst: Option<Linked>,
     rules: Vec<FindingRow>,
     failing: usize,
     unknown: usize,
@@ -118,8 +124,17 @@ impl CircuitPage {
             .max_by(|a, b| drop(a).total_cmp(&drop(b)));
         let load = asked.load.or(worst);
         let point = load.and_then(|load| Some((load, supplied(study, load, asked.state)?)));
-        let shown =
-            point.map(|(load, (operating, supplied))| shown(study, load, operating, supplied));
+        let standard = study
+            .every
+            .as_ref()
+            .map(|every| study.with_boat(&every.standard));
+        let shown = point.map(|(load, (operating, supplied))| {
+            let beside = standard.as_ref().and_then(|standard| {
+                let (same, there) = self::supplied(standard, load, operating.state)?;
+                Some((standard, same, there))
+            });
+            shown(study, load, operating, supplied, beside)
+        });
         let on_way: BTreeSet<Place> = point.map_or_else(BTreeSet::new, |(_, (_, supplied))| {
             let way = supplied.feed.iter().chain(&supplied.back);
             way.filter_map(|share| place_of(study.assembly.branches[share.branch].part))
@@ -169,6 +184,16 @@ impl CircuitPage {
             states: state_switches(view, at, asked, load),
             loads: load_switches(view, at, asked, loads, load),
             not_shown: not_shown(study, load, asked.state),
+            worst: study.every.is_some().then(|| {
+                let options: Vec<OptionIndex> = study.boat.options().collect();
+                Linked {
+                    text: options_words(study, &options),
+                    href: view
+                        .addresses
+                        .of_boat(AskedBoat::Options(study.boat_options()))
+                        .to(&["circuits", &circuit.id]),
+                }
+            }),
             shown,
             failing: count(Outcome::Fails),
             unknown: count(Outcome::NotEvaluated),
@@ -282,7 +307,16 @@ fn not_shown(
     }
 }
 
-fn shown(study: &Study, load: Index<Load>, operating: &Operating, supplied: &Supplied) -> Shown {
+/// The same load on the standard boat.
+type Beside<'s> = (&'s Study, &'s Operating, &'s Supplied);
+
+fn shown(
+    study: &Study,
+    load: Index<Load>,
+    operating: &Operating,
+    supplied: &Supplied,
+    beside: Option<Beside<'_>>,
+) -> Shown {
     let model = &study.model;
     let stated = &model.loads[load];
     let source = &model.sources[supplied.source];
@@ -305,7 +339,24 @@ fn shown(study: &Study, load: Index<Load>, operating: &Operating, supplied: &Sup
     let mut returning = elements(&back);
     returning.reverse();
     let limit = stated.drop_limit_percent();
+    let there = beside.map(|(standard, operating, supplied)| {
+        let of = |shares: &[PathShare], side| -> Vec<Segment> {
+            let each = shares.iter();
+            each.map(|share| segment(standard, load, operating, supplied, share, side))
+                .collect()
+        };
+        let mut way = of(&supplied.feed, "feed");
+        way.extend(of(&supplied.back, "return"));
+        (supplied, way)
+    });
     Shown {
+        standard: there.as_ref().map(|(supplied, _)| {
+            format!(
+                "{} V ({} %)",
+                significant(supplied.drop().value(), 3),
+                significant(supplied.drop_percent(), 3)
+            )
+        }),
         load: stated.title().to_owned(),
         state: operating.state.map_or_else(
             || "with every load running".to_owned(),
@@ -321,7 +372,7 @@ fn shown(study: &Study, load: Index<Load>, operating: &Operating, supplied: &Sup
         volts: significant(supplied.volts.value(), 4),
         current: significant(supplied.current.value(), 3),
         path: path((source_name, stated.title()), &elements(&feed), &returning),
-        plot: volts_plot(supplied, limit, &feed, &back),
+        plot: volts_plot(supplied, limit, (&feed, &back), there.as_ref()),
         segments: feed.into_iter().chain(back).collect(),
     }
 }
@@ -329,11 +380,11 @@ fn shown(study: &Study, load: Index<Load>, operating: &Operating, supplied: &Sup
 fn volts_plot(
     supplied: &Supplied,
     limit: Option<f64>,
-    feed: &[Segment],
-    back: &[Segment],
+    (feed, back): (&[Segment], &[Segment]),
+    standard: Option<&(&Supplied, Vec<Segment>)>,
 ) -> String {
-    let mut at = (0.0, supplied.source_volts.value());
-    let mut along = |segments: &[Segment]| {
+    let along = |start: (f64, f64), segments: &[Segment]| {
+        let mut at = start;
         let mut points = vec![at];
         for segment in segments {
             at = (at.0 + segment.metres, at.1 - segment.volts);
@@ -341,15 +392,21 @@ fn volts_plot(
         }
         points
     };
+    let out = along((0.0, supplied.source_volts.value()), feed);
+    let load = out[out.len() - 1];
     let curve = |name: &str, class, points| Curve {
         name: name.to_owned(),
         class,
         points,
     };
-    let curves = vec![
-        curve("at the load, feed", "curve", along(feed)),
-        curve("and after the return", "curve second", along(back)),
+    let mut curves = vec![
+        curve("at the load, feed", "curve", out),
+        curve("and after the return", "curve second", along(load, back)),
     ];
+    if let Some((supplied, way)) = standard {
+        let start = (0.0, supplied.source_volts.value());
+        curves.push(curve("standard boat", "curve third", along(start, way)));
+    }
     let limit = limit.map(|percent| {
         let least = supplied.source_volts.value() - supplied.nominal.value() * percent / 100.0;
         (least, format!("limit {} V", significant(least, 4)))
