@@ -5,12 +5,13 @@
 //! so for each step the greatest current is looked for among the boats that reach the step.
 
 use super::candidates::Gathering;
-use super::quantity::Quantity;
+use super::quantity::{Quantity, carried};
 use super::search::at;
-use crate::boats::Way;
-use crate::model::{DcBundling, Index, Wire};
+use super::systems::{System, Systems};
+use crate::boats::{Condition, Way};
+use crate::model::{DcBundling, Index, OperatingState, Wire};
 use crate::network::Behavior;
-use crate::network::assembly::{Part, SourceCondition};
+use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::tables::bundling::bundle_factor;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -42,7 +43,7 @@ impl Gathering<'_> {
         let factor = |count: u32| bundle_factor(DcBundling::ByCount, count).value;
         let runs = self.loaded_runs();
         let mut asked = BTreeSet::new();
-        for (wire, weights) in self.current_weights() {
+        for (wire, (always, weights)) in self.current_weights() {
             let part = Part::Wire(wire);
             let worst = [Quantity::Current(part), Quantity::CurrentBack(part)]
                 .into_iter()
@@ -59,7 +60,7 @@ impl Gathering<'_> {
                 .collect();
             let fullest = |way: &Way| here.iter().map(|run| run.on(way)).max().unwrap_or(1).max(1);
             let used = |way: &Way, amps: f64| amps / factor(fullest(way));
-            let first_order = at(&weights, &worst.way.met).max(1e-9);
+            let first_order = (always + at(&weights, &worst.way.met)).max(1e-9);
             let mut most = used(&worst.way, worst.value);
             let mut held = self.none_held();
             if let Some(number) = self.of_wire(wire) {
@@ -87,7 +88,7 @@ impl Gathering<'_> {
                         self.firings
                             .heaviest_with(&weights, (&run.by_condition, least), &held);
                     if let Some((amps, way)) = found {
-                        let amps = worst.value * amps / first_order;
+                        let amps = worst.value * (always + amps) / first_order;
                         if used(&way, amps) > most * (1.0 + 1e-9) {
                             most = used(&way, amps);
                             self.add(way);
@@ -100,36 +101,18 @@ impl Gathering<'_> {
 
     /// Loaded conductors of each run, once for each state.
     fn loaded_runs(&self) -> BTreeMap<usize, Vec<Loaded>> {
-        // Conditions of the loads behind each wire, by state; `None` is on every boat.
-        let mut behind: BTreeMap<_, BTreeMap<Index<Wire>, BTreeSet<Option<usize>>>> =
-            BTreeMap::new();
-        for system in &self.systems.systems {
-            if system.condition != SourceCondition::Nominal {
-                continue;
-            }
-            for consumer in &system.loads {
-                let when = self.numbers.get(&consumer.when).copied();
-                for (branch, _) in &consumer.way {
-                    if let Part::Wire(wire) = self.assembly.branches[*branch].part {
-                        let state = behind.entry(system.state).or_default();
-                        state.entry(wire).or_default().insert(when);
-                    }
-                }
-            }
-        }
         let mut runs: BTreeMap<usize, Vec<Loaded>> = BTreeMap::new();
-        for wires in behind.into_values() {
+        for wires in loaded(self.assembly, self.systems).into_values() {
             let mut here: BTreeMap<usize, Loaded> = BTreeMap::new();
-            for (wire, conditions) in wires {
+            for (wire, condition) in wires {
                 for leg in self.routing.path(wire).map_or(&[][..], |path| &path.legs) {
                     let run = here.entry(leg.run.number()).or_insert_with(|| Loaded {
                         always: 0,
                         by_condition: vec![0; self.firings.conditions().len()],
                     });
-                    // Of several loads behind a wire the first stands for all.
-                    match conditions.first() {
-                        Some(Some(number)) => run.by_condition[*number] += 1,
-                        _ => run.always += 1,
+                    match self.numbers.get(&condition) {
+                        Some(number) => run.by_condition[*number] += 1,
+                        None => run.always += 1,
                     }
                 }
             }
@@ -140,27 +123,34 @@ impl Gathering<'_> {
         runs
     }
 
-    /// What each condition adds to the current of each wire, to the first order.
-    fn current_weights(&self) -> Vec<(Index<Wire>, Vec<f64>)> {
-        let mut weights: BTreeMap<_, Vec<f64>> = BTreeMap::new();
-        for system in &self.systems.systems {
-            if system.condition != SourceCondition::Nominal {
-                continue;
-            }
-            for (consumer, load) in system.loads.iter().zip(&system.network.network().loads) {
-                let amps = match load.behavior {
+    /// What flows in each wire in each state on every boat, and what each condition adds, to the
+    /// first order.
+    fn current_weights(&self) -> Vec<(Index<Wire>, (f64, Vec<f64>))> {
+        let mut weights: BTreeMap<_, (f64, Vec<f64>)> = BTreeMap::new();
+        for system in nominal(self.systems) {
+            let amps: Vec<f64> = system
+                .network
+                .network()
+                .loads
+                .iter()
+                .map(|load| match load.behavior {
                     Behavior::Current(amps) => amps.value(),
                     Behavior::Power(watts) => watts.value() / 12.0,
                     Behavior::Resistance(ohms) => 12.0 / ohms.value(),
+                })
+                .collect();
+            let (branches, _) = carried(system);
+            for (branch, carried) in system.branches.iter().zip(branches) {
+                let Part::Wire(wire) = self.assembly.branches[*branch].part else {
+                    continue;
                 };
-                let when = self.numbers.get(&consumer.when).copied();
-                for (branch, _) in &consumer.way {
-                    if let (Part::Wire(wire), Some(when)) =
-                        (self.assembly.branches[*branch].part, when)
-                    {
-                        let none = || vec![0.0; self.firings.conditions().len()];
-                        let key = (wire, system.state);
-                        weights.entry(key).or_insert_with(none)[when] += amps;
+                let none = || (0.0, vec![0.0; self.firings.conditions().len()]);
+                let entry = weights.entry((wire, system.state)).or_insert_with(none);
+                for (load, factor) in carried.loads {
+                    let amps = factor.abs() * amps[load];
+                    match self.numbers.get(&system.loads[load].when) {
+                        Some(when) => entry.1[*when] += amps,
+                        None => entry.0 += amps,
                     }
                 }
             }
@@ -170,4 +160,37 @@ impl Gathering<'_> {
             .map(|((wire, _), weights)| (wire, weights))
             .collect()
     }
+}
+
+fn nominal(systems: &Systems) -> impl Iterator<Item = &System> {
+    let all = systems.systems.iter();
+    all.filter(|system| system.condition == SourceCondition::Nominal)
+}
+
+/// In each state the boats on which each wire carries current: those with a load behind it.
+pub(super) fn loaded(
+    assembly: &Assembly,
+    systems: &Systems,
+) -> BTreeMap<Option<Index<OperatingState>>, BTreeMap<Index<Wire>, Condition>> {
+    let mut behind: BTreeMap<_, BTreeMap<Index<Wire>, BTreeSet<Condition>>> = BTreeMap::new();
+    for system in nominal(systems) {
+        for consumer in &system.loads {
+            for (branch, _) in &consumer.way {
+                if let Part::Wire(wire) = assembly.branches[*branch].part {
+                    let wires = behind.entry(system.state).or_default();
+                    wires.entry(wire).or_default().insert(consumer.when.clone());
+                }
+            }
+        }
+    }
+    let any = |conditions: BTreeSet<Condition>| {
+        Condition::Any(conditions.into_iter().collect()).simplified()
+    };
+    behind
+        .into_iter()
+        .map(|(state, wires)| {
+            let wires = wires.into_iter();
+            (state, wires.map(|(wire, when)| (wire, any(when))).collect())
+        })
+        .collect()
 }

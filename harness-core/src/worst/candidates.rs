@@ -32,6 +32,9 @@ pub struct Candidates {
     pub solves: usize,
 }
 
+/// Conditions under which wires carry current that are followed.
+const MOST_LOADED: usize = 150;
+
 /// Looks for them.
 pub(super) struct Gathering<'a> {
     pub model: &'a BoatModel,
@@ -81,6 +84,15 @@ pub(super) fn conditions(
         .chain(running)
         .chain(unsupplied)
         .collect();
+    // When wires carry current, by which they count among those that lie beside another. Each such
+    // condition widens the diagram, so a very large model does without them.
+    let loaded: BTreeSet<Condition> = super::beside::loaded(assembly, systems)
+        .into_values()
+        .flat_map(BTreeMap::into_values)
+        .collect();
+    if loaded.len() <= MOST_LOADED {
+        all.extend(loaded);
+    }
     all.remove(&Condition::Always);
     all.remove(&Condition::never());
     all

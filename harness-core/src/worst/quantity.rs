@@ -208,9 +208,9 @@ impl Questions<'_> {
 /// What flows without loads, and which part of the current of which load: only those that are not
 /// nothing, since most branches carry few of many loads.
 #[derive(Clone, Debug, Default)]
-struct Carried {
-    constant: f64,
-    loads: Vec<(usize, f64)>,
+pub(super) struct Carried {
+    pub constant: f64,
+    pub loads: Vec<(usize, f64)>,
 }
 
 impl Carried {
@@ -227,7 +227,7 @@ impl Carried {
 }
 
 /// What each branch and source of a system carries.
-fn carried(system: &System) -> (Vec<Carried>, Vec<Carried>) {
+pub(super) fn carried(system: &System) -> (Vec<Carried>, Vec<Carried>) {
     let mut branches = vec![Carried::default(); system.branches.len()];
     let mut sources = vec![Carried::default(); system.sources.len()];
     let count = system.loads.len();
