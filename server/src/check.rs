@@ -77,8 +77,15 @@ fn lines(report: &Report) -> Vec<String> {
             } else {
                 format!(" {}", finding.next_step)
             };
+            let boats = finding
+                .failing_boats
+                .as_ref()
+                .filter(|_| finding.outcome == "fails")
+                .map_or(String::new(), |count| {
+                    format!(" On {count} of {} boats.", report.boats.buildable)
+                });
             format!(
-                "  {} ({circuit}{}): {}{next}",
+                "  {} ({circuit}{}): {}{boats}{next}",
                 finding.rule, finding.place, finding.message
             )
         }));

@@ -18,6 +18,7 @@ pub mod diagram;
 mod narrow;
 mod weigh;
 pub mod firing;
+mod fired;
 pub mod over;
 pub mod conflict;
 pub mod question;

@@ -174,7 +174,8 @@ pub(super) fn loaded(
 ) -> BTreeMap<Option<Index<OperatingState>>, BTreeMap<Index<Wire>, Condition>> {
     let mut behind: BTreeMap<_, BTreeMap<Index<Wire>, BTreeSet<Condition>>> = BTreeMap::new();
     for system in nominal(systems) {
-        for consumer in &system.loads {
+        // Where it is not known what a wire carries, the rules count it as loaded.
+        for consumer in system.loads.iter().chain(&system.unknown) {
             for (branch, _) in &consumer.way {
                 if let Part::Wire(wire) = assembly.branches[*branch].part {
                     let wires = behind.entry(system.state).or_default();

@@ -1,0 +1,290 @@
+//! What one pass over boats and conditions answers: the heaviest boat, presence, counts.
+
+use num_bigint::BigUint;
+
+use super::boat::Boat;
+use super::condition::Condition;
+use super::firing::{Arrow, Decided, Firings, Fork, Presence, Way};
+use super::layers::NONE;
+
+impl Firings {
+    /// The conditions, by number.
+    pub fn conditions(&self) -> &[Condition] {
+        &self.conditions
+    }
+
+    /// Number of nodes; every pass costs time in proportion.
+    pub fn node_count(&self) -> usize {
+        self.layers.iter().map(Vec::len).sum()
+    }
+
+    /// For each list of decided conditions its weight, or `None` where the boats looked at do not
+    /// take such an arrow; `None` in all where they are none from the start.
+    pub(super) fn gains(
+        &self,
+        weights: &[f64],
+        held: &[Option<bool>],
+    ) -> Option<(f64, Vec<Option<f64>>)> {
+        let gain = |decided: &Decided| {
+            let against = |of: &[u32], wrong: bool| {
+                of.iter()
+                    .any(|number| held[*number as usize] == Some(wrong))
+            };
+            if against(&decided.met, false) || against(&decided.unmet, true) {
+                return None;
+            }
+            // Not sum(): that of nothing is -0.
+            let weights = decided.met.iter().map(|number| weights[*number as usize]);
+            Some(weights.fold(0.0, |sum, weight| sum + weight))
+        };
+        if !self.any {
+            return None;
+        }
+        let start = gain(&self.at_start)?;
+        Some((start, self.decided.iter().map(gain).collect()))
+    }
+
+    pub(super) fn layers(&self) -> &[Vec<Fork>] {
+        &self.layers
+    }
+
+    /// The heaviest of the boats that meet or do not meet the conditions `held` so: its weight,
+    /// the sum of the weights of the conditions it meets, and the boat. Weights may be negative
+    /// and must be finite; of equals the one found by leaving out options first. `None` if there
+    /// is no such boat.
+    ///
+    /// # Panics
+    /// If there is not one weight and one entry in `held` for each condition.
+    pub fn heaviest(&self, weights: &[f64], held: &[Option<bool>]) -> Option<(f64, Way)> {
+        assert_eq!(weights.len(), self.conditions.len(), "one weight each");
+        assert_eq!(held.len(), self.conditions.len(), "one entry each");
+        let (start, gains) = self.gains(weights, held)?;
+        let mut below = vec![0.0];
+        let mut choices: Vec<Vec<bool>> = Vec::with_capacity(self.layers.len());
+        for forks in self.layers.iter().rev() {
+            let reach = |arrow: Arrow| {
+                let after = below.get(arrow.to as usize).copied()?;
+                Some(gains[arrow.decides as usize]? + after)
+                    .filter(|sum: &f64| *sum > f64::NEG_INFINITY)
+            };
+            let mut sums = Vec::with_capacity(forks.len());
+            let mut fitted = Vec::with_capacity(forks.len());
+            for fork in forks {
+                let (out, on) = (reach(fork.left_out), reach(fork.fitted));
+                let take = match (out, on) {
+                    (Some(out), Some(on)) => on > out,
+                    (None, Some(_)) => true,
+                    _ => false,
+                };
+                let best = if take { on } else { out };
+                sums.push(best.unwrap_or(f64::NEG_INFINITY));
+                fitted.push(take);
+            }
+            below = sums;
+            choices.push(fitted);
+        }
+        choices.reverse();
+        let best = below[0];
+        (best > f64::NEG_INFINITY).then(|| (start + best, self.way(&choices)))
+    }
+
+    /// The same among boats on which the conditions met count for at least so many. `None` if there
+    /// is no such boat.
+    pub fn heaviest_with(
+        &self,
+        weights: &[f64],
+        (counts, least): (&[u32], u32),
+        held: &[Option<bool>],
+    ) -> Option<(f64, Way)> {
+        let (start, gains) = self.gains(weights, held)?;
+        let count_of = |decided: &Decided| -> usize {
+            let met = decided.met.iter().map(|number| counts[*number as usize]);
+            met.sum::<u32>() as usize
+        };
+        let counted: Vec<usize> = self.decided.iter().map(count_of).collect();
+        let wanted = (least as usize).saturating_sub(count_of(&self.at_start));
+        let none = f64::NEG_INFINITY;
+        // For each node the best sum on when so many are still wanted.
+        let mut below = vec![vec![none; wanted + 1]];
+        below[0][0] = 0.0;
+        let mut choices: Vec<Vec<Vec<bool>>> = Vec::with_capacity(self.layers.len());
+        for forks in self.layers.iter().rev() {
+            let reach = |arrow: Arrow, left: usize| {
+                let gain = gains[arrow.decides as usize]?;
+                let after = below.get(arrow.to as usize)?;
+                let sum = gain + after[left.saturating_sub(counted[arrow.decides as usize])];
+                (sum > none).then_some(sum)
+            };
+            let mut sums = Vec::with_capacity(forks.len());
+            let mut fitted = Vec::with_capacity(forks.len());
+            for fork in forks {
+                let both = (0..=wanted).map(|left| {
+                    let (out, on) = (reach(fork.left_out, left), reach(fork.fitted, left));
+                    let take = on.is_some_and(|on| out.is_none_or(|out| on > out));
+                    (if take { on } else { out }.unwrap_or(none), take)
+                });
+                let (sum, take): (Vec<f64>, Vec<bool>) = both.unzip();
+                sums.push(sum);
+                fitted.push(take);
+            }
+            below = sums;
+            choices.push(fitted);
+        }
+        choices.reverse();
+        let best = below[0][wanted];
+        if best == none {
+            return None;
+        }
+        let mut boat = Boat::bare();
+        let (mut node, mut left) = (0, wanted);
+        for ((forks, fitted), &option) in self.layers.iter().zip(&choices).zip(&self.order) {
+            let arrow = if fitted[node][left] {
+                boat.add(option);
+                forks[node].fitted
+            } else {
+                forks[node].left_out
+            };
+            left = left.saturating_sub(counted[arrow.decides as usize]);
+            node = arrow.to as usize;
+        }
+        Some((start + best, self.way_of(&boat)))
+    }
+
+    fn way(&self, choices: &[Vec<bool>]) -> Way {
+        let mut boat = Boat::bare();
+        let mut met = vec![false; self.conditions.len()];
+        let mut mark = |decided: &Decided| {
+            for number in &decided.met {
+                met[*number as usize] = true;
+            }
+        };
+        mark(&self.at_start);
+        let mut node = 0;
+        for ((forks, fitted), &option) in self.layers.iter().zip(choices).zip(&self.order) {
+            let fork = forks[node];
+            let arrow = if fitted[node] {
+                boat.add(option);
+                fork.fitted
+            } else {
+                fork.left_out
+            };
+            mark(&self.decided[arrow.decides as usize]);
+            node = arrow.to as usize;
+        }
+        Way { boat, met }
+    }
+
+    /// How many lists of decided conditions there are.
+    pub(super) fn decided_count(&self) -> usize {
+        self.decided.len()
+    }
+
+    /// The boat reached by these decisions, layer by layer.
+    pub(super) fn along(&self, path: &[(usize, bool)]) -> Way {
+        let fitted = path.iter().filter(|(_, fitted)| *fitted);
+        self.way_of(&fitted.map(|(layer, _)| self.order[*layer]).collect())
+    }
+
+    /// One boat with the conditions it meets.
+    pub fn way_of(&self, boat: &Boat) -> Way {
+        Way {
+            boat: boat.clone(),
+            met: self.conditions.iter().map(|c| c.holds(boat)).collect(),
+        }
+    }
+
+    /// For each condition whether it is met on the boats that meet the `held` ones so; `None` if
+    /// there is no such boat.
+    pub fn presence(&self, held: &[Option<bool>]) -> Option<Vec<Presence>> {
+        let weights = vec![0.0; self.conditions.len()];
+        let (_, gains) = self.gains(&weights, held)?;
+        let alive = self.alive(&gains);
+        if !alive[0][0] {
+            return None;
+        }
+        let mut used = vec![false; self.decided.len()];
+        let mut reached = vec![true];
+        for (layer, forks) in self.layers.iter().enumerate() {
+            let mut next = vec![false; alive[layer + 1].len()];
+            for (fork, _) in forks.iter().zip(&reached).filter(|(_, reached)| **reached) {
+                for arrow in [fork.left_out, fork.fitted] {
+                    let leads = arrow.to != NONE
+                        && gains[arrow.decides as usize].is_some()
+                        && alive[layer + 1][arrow.to as usize];
+                    if leads {
+                        used[arrow.decides as usize] = true;
+                        next[arrow.to as usize] = true;
+                    }
+                }
+            }
+            reached = next;
+        }
+        let mut seen = vec![(false, false); self.conditions.len()];
+        let lists = self.decided.iter().zip(&used).filter(|(_, used)| **used);
+        for decided in lists.map(|(list, _)| list).chain([&self.at_start]) {
+            for number in &decided.met {
+                seen[*number as usize].0 = true;
+            }
+            for number in &decided.unmet {
+                seen[*number as usize].1 = true;
+            }
+        }
+        let presence = seen.into_iter().map(|seen| match seen {
+            (true, true) => Presence::Some,
+            (true, false) => Presence::Always,
+            (false, _) => Presence::Never,
+        });
+        Some(presence.collect())
+    }
+
+    /// Which nodes of each layer, the end included, still reach the end.
+    fn alive(&self, gains: &[Option<f64>]) -> Vec<Vec<bool>> {
+        let mut alive = vec![vec![true]];
+        for forks in self.layers.iter().rev() {
+            let below = &alive[alive.len() - 1];
+            let leads = |arrow: Arrow| {
+                gains[arrow.decides as usize].is_some()
+                    && below.get(arrow.to as usize).copied().unwrap_or(false)
+            };
+            let here = forks
+                .iter()
+                .map(|fork| leads(fork.left_out) || leads(fork.fitted))
+                .collect();
+            alive.push(here);
+        }
+        alive.reverse();
+        alive
+    }
+
+    /// How many boats meet or do not meet the conditions `held` so.
+    pub fn count(&self, held: &[Option<bool>]) -> BigUint {
+        let weights = vec![0.0; self.conditions.len()];
+        let Some((_, gains)) = self.gains(&weights, held) else {
+            return BigUint::ZERO;
+        };
+        let mut counts = self.counts(&gains);
+        counts[0].swap_remove(0)
+    }
+
+    /// For each node of each layer, the end included, how many boats follow.
+    pub(super) fn counts(&self, gains: &[Option<f64>]) -> Vec<Vec<BigUint>> {
+        let mut counts = vec![vec![BigUint::from(1u8)]];
+        for forks in self.layers.iter().rev() {
+            let below = &counts[counts.len() - 1];
+            let after = |arrow: Arrow| match (
+                gains[arrow.decides as usize],
+                below.get(arrow.to as usize),
+            ) {
+                (Some(_), Some(count)) => count.clone(),
+                _ => BigUint::ZERO,
+            };
+            let here = forks
+                .iter()
+                .map(|fork| after(fork.left_out) + after(fork.fitted))
+                .collect();
+            counts.push(here);
+        }
+        counts.reverse();
+        counts
+    }
+}
