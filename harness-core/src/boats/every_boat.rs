@@ -26,11 +26,13 @@ fn random_options(rng: &mut fastrand::Rng) -> Options {
     let rules = (0..rng.usize(..=2 * count))
         .map(|_| {
             let (a, b) = (any_option(rng, count), any_option(rng, count));
-            match rng.usize(..20) {
+            match rng.usize(..24) {
                 0..8 => OptionRule::Requires(a, b),
                 8..13 => OptionRule::Excludes(a, b),
                 13..16 => OptionRule::ExactlyOneOf(random_group(rng, count)),
                 16..19 => OptionRule::AtMostOneOf(random_group(rng, count)),
+                19..22 => OptionRule::OnlyWithAnyOf(a, random_group(rng, count)),
+                22 => OptionRule::OnlyWithAnyOf(a, Vec::new()),
                 _ => OptionRule::Always(a),
             }
         })
