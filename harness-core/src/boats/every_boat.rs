@@ -125,6 +125,42 @@ fn counts_members_and_fixed_options_equal_the_listing() {
 }
 
 #[test]
+fn boats_with_each_option_are_counted_and_every_boat_has_one_number() {
+    on_random_models(|options, boats, set, rng| {
+        let with: Vec<BigUint> = (0..options.count())
+            .map(|at| {
+                let having = boats.iter().filter(|boat| boat.has(OptionIndex(at)));
+                BigUint::from(having.count())
+            })
+            .collect();
+        assert_eq!(set.counts_with_each(), with, "{options:?}");
+
+        let draw = Draw::from(set);
+        let mut numbered: Vec<Boat> = (0..boats.len())
+            .map(|number| draw.numbered(&BigUint::from(number)).unwrap())
+            .collect();
+        assert_eq!(draw.numbered(&BigUint::from(boats.len())), None);
+        numbered.sort();
+        let mut listed = boats.to_vec();
+        listed.sort();
+        assert_eq!(numbered, listed, "{options:?}");
+        assert_eq!(draw.boat(rng).is_some(), !boats.is_empty());
+    });
+}
+
+#[test]
+fn families_multiply_to_the_number_of_boats() {
+    on_random_models(|options, boats, _, _| {
+        let families = Family::all(options).unwrap();
+        let product: BigUint = families.iter().map(|family| &family.ways).product();
+        assert_eq!(product, BigUint::from(boats.len()), "{options:?}");
+        let members: usize = families.iter().map(|family| family.options.len()).sum();
+        let rules: usize = families.iter().map(|family| family.rules.len()).sum();
+        assert_eq!((members, rules), (options.count(), options.rules().len()));
+    });
+}
+
+#[test]
 fn heaviest_lightest_and_fullest_equal_the_listing() {
     on_random_models(|options, boats, set, rng| {
         // Small whole weights of both signs: sums are exact and ties are frequent.
