@@ -25,5 +25,6 @@ pub mod sheets;
 pub mod gaps;
 pub mod by_circuit;
 pub mod study;
+pub mod orders;
 pub mod report;
 pub mod requests;

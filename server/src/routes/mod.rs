@@ -6,6 +6,8 @@ pub mod overview;
 pub mod failing;
 pub mod circuits;
 pub mod zones;
+pub mod options;
+pub mod boats;
 pub mod sheets;
 pub mod rules;
 pub mod one_circuit;
