@@ -78,7 +78,7 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/zones/{zone}",          get(zones::zone)),
         ("/models/{id}/runs/{run}",            get(zones::run)),
         ("/models/{id}/options",               get(options::list)),
-        ("/models/{id}/options/{code}",        get(options::option)),
+        ("/models/{id}/options/{option}",      get(options::option)),
         ("/models/{id}/boats",                 get(boats::boats)),
         ("/models/{id}/sheets",                get(sheets::list)),
         ("/models/{id}/sheets/{sheet}",        get(sheets::sheet)),

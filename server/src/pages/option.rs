@@ -2,7 +2,9 @@
 
 use askama::Template;
 use harness_core::model::{Index, OptionIndex};
-use harness_core::orders::{Answer, Follows, Forced, Hangs, Mention, Question, mentions};
+use harness_core::orders::{
+    Answer, Because, Follows, Forced, Hangs, Mention, Question, because, mentions,
+};
 
 use super::Frame;
 use super::findings::{Linked, circuit_link};
@@ -66,7 +68,9 @@ impl OptionPage {
         let link = OptionLink::of(orders, option);
         let rules = orders.options.rules().iter().enumerate();
         let naming = rules
-            .filter(|(_, rule)| rule.options().contains(&option))
+            .filter(|(place, rule)| {
+                because(model, *place) != Because::Package && rule.options().contains(&option)
+            })
             .map(|(place, _)| place);
         let range = hull_range(stated);
         let mut facts = vec![

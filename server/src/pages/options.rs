@@ -263,7 +263,7 @@ pub fn brings(hanging: &[Mention<'_>]) -> String {
     .flatten()
     .collect();
     match told.is_empty() {
-        true => "nothing".to_owned(),
+        true => "nothing of its own".to_owned(),
         false => told.join(", "),
     }
 }

@@ -56,7 +56,8 @@ impl BoatsPage {
     pub fn new(orders: &Orders, asked: &AskedBoats) -> Self {
         let boats = orders.boats.as_ref().ok();
         let all = boats.map(BoatSet::count);
-        let families = Family::all(&orders.options).unwrap_or_default();
+        let families = boats.and_then(|_| Family::all(&orders.options).ok());
+        let families = families.unwrap_or_default();
         let is_free = |family: &&Family| family.rules.is_empty();
         let free: Vec<_> = families.iter().filter(is_free).collect();
         let free_ways: BigUint = free.iter().map(|family| &family.ways).product();
