@@ -26,6 +26,7 @@ pub mod sheets;
 pub mod gaps;
 pub mod by_circuit;
 pub mod study;
+pub mod orders;
 pub mod report;
 pub mod cures;
 pub mod requests;

@@ -13,6 +13,7 @@ pub mod guard;
 pub mod intake;
 pub mod view;
 pub mod studies;
+pub mod orders;
 pub mod routes;
 pub mod pages;
 pub mod api;

@@ -21,8 +21,8 @@ use tower_http::trace::TraceLayer;
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
-    circuits, clears, failing, health, models, one_circuit, overview, rules, search, sheets,
-    verification, zones,
+    boats, circuits, clears, failing, health, models, one_circuit, options, overview, rules,
+    search, sheets, verification, zones,
 };
 use crate::store::Store;
 use crate::studies::Studies;
@@ -78,6 +78,9 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/zones",                 get(zones::list)),
         ("/models/{id}/zones/{zone}",          get(zones::zone)),
         ("/models/{id}/runs/{run}",            get(zones::run)),
+        ("/models/{id}/options",               get(options::list)),
+        ("/models/{id}/options/{option}",      get(options::option)),
+        ("/models/{id}/boats",                 get(boats::boats)),
         ("/models/{id}/sheets",                get(sheets::list)),
         ("/models/{id}/sheets/{sheet}",        get(sheets::sheet)),
         ("/models/{id}/rules",                 get(rules::of_model)),

@@ -134,11 +134,19 @@ async fn compute(body: String, asked: AskedBoat) -> Result<Result<Arc<Study>, Ve
         .map_err(|broken| Error::Panicked(broken.to_string()))?
 }
 
-fn study(body: &str, asked: &AskedBoat) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
-    let model = file_format::read(body).map_err(|faults| {
+/// The model of a stored body.
+///
+/// # Errors
+/// [`Error::Answer`] when it is not readable: only whole models are stored.
+pub fn stored_model(body: &str) -> Result<BoatModel, Error> {
+    file_format::read(body).map_err(|faults| {
         let words: Vec<_> = faults.iter().map(ToString::to_string).collect();
         Error::Answer(format!("a stored model is not readable: {}", words.join("; ")).into())
-    })?;
+    })
+}
+
+fn study(body: &str, asked: &AskedBoat) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
+    let model = stored_model(body)?;
     let choice = match choice(&model, asked) {
         Ok(choice) => choice,
         Err(faults) => return Ok(Err(faults)),
@@ -150,7 +158,11 @@ fn study(body: &str, asked: &AskedBoat) -> Result<Result<Arc<Study>, Vec<Fault>>
         .map_err(|why| no_boat(&why, &names, rules.rules())))
 }
 
-fn choice(model: &BoatModel, asked: &AskedBoat) -> Result<BoatChoice, Vec<Fault>> {
+/// What is asked for, found in the model; whether such a boat can be built is not looked at.
+///
+/// # Errors
+/// Every hull and option the model does not have.
+pub fn choice(model: &BoatModel, asked: &AskedBoat) -> Result<BoatChoice, Vec<Fault>> {
     let known = |ids: Vec<&str>| match ids.is_empty() {
         true => "none is stated".to_owned(),
         false => ids.join(", "),

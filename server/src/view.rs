@@ -51,6 +51,28 @@ impl Addresses {
         }
     }
 
+    /// Those of the boat model and the boat that a request asks for.
+    ///
+    /// # Errors
+    /// [`Error::NoBoat`] when the address asks for a hull and for options;
+    /// [`Error::Faults`] when its query cannot be read.
+    pub async fn asked(parts: &mut Parts, state: &AppState) -> Result<Self, Error> {
+        let path = RawPathParams::from_request_parts(parts, state)
+            .await
+            .map_err(|_| Error::NotFound("Nothing has this address.".to_owned()))?;
+        let id = path
+            .iter()
+            .find(|(name, _)| *name == "id")
+            .map_or_else(String::new, |(_, id)| id.to_owned());
+        let Query(query) = Query::<BoatQuery>::from_request_parts(parts, state).await?;
+        Ok(Self::new(id, query.asked()?))
+    }
+
+    /// Id of the boat model.
+    pub fn id(&self) -> &str {
+        &self.id
+    }
+
     /// The page at `/models/{id}` and these segments.
     pub fn to(&self, segments: &[&str]) -> String {
         self.with(segments, &[])
@@ -134,21 +156,13 @@ impl FromRequestParts<AppState> for View {
     type Rejection = Error;
 
     async fn from_request_parts(parts: &mut Parts, state: &AppState) -> Result<Self, Error> {
-        let path = RawPathParams::from_request_parts(parts, state)
-            .await
-            .map_err(|_| Error::NotFound("Nothing has this address.".to_owned()))?;
-        let id = path
-            .iter()
-            .find(|(name, _)| *name == "id")
-            .map_or_else(String::new, |(_, id)| id.to_owned());
-        let Query(query) = Query::<BoatQuery>::from_request_parts(parts, state).await?;
-        let boat = query.asked()?;
-        let revision = state.store.latest(&id).await?;
-        let study = state.studies.of(&revision, boat.clone()).await?;
+        let addresses = Addresses::asked(parts, state).await?;
+        let revision = state.store.latest(&addresses.id).await?;
+        let study = state.studies.of(&revision, addresses.boat.clone()).await?;
         Ok(Self {
             head: revision.head,
             study,
-            addresses: Addresses::new(id, boat),
+            addresses,
         })
     }
 }

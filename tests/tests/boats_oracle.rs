@@ -12,8 +12,9 @@
 use biodivine_lib_bdd::{Bdd, BddVariable, BddVariableSet};
 use harness_core::boats::{BoatSet, Condition, OptionIndex, OptionRule, Options};
 
-/// A price list of the usual shape: groups of which one is chosen, requires, excludes, here and
-/// there a group of which at most one is chosen and standard equipment.
+/// A price list of the usual shape: groups of which one is chosen, requires, excludes, options
+/// that need one of several, here and there a group of which at most one is chosen and standard
+/// equipment.
 fn price_list(rng: &mut fastrand::Rng, count: usize) -> Options {
     let any = |rng: &mut fastrand::Rng| OptionIndex(rng.usize(..count));
     // Rules mostly join options of one area of the boat, now and then of two.
@@ -37,6 +38,11 @@ fn price_list(rng: &mut fastrand::Rng, count: usize) -> Options {
             true => OptionRule::ExactlyOneOf(group),
             false => OptionRule::AtMostOneOf(group),
         });
+    }
+    for _ in 0..count / 8 {
+        let a = any(rng);
+        let others = (0..rng.usize(1..5)).map(|_| near(rng, a)).collect();
+        rules.push(OptionRule::OnlyWithAnyOf(a, others));
     }
     if rng.bool() {
         rules.push(OptionRule::Always(any(rng)));
@@ -90,6 +96,12 @@ impl Library {
         match rule {
             OptionRule::Requires(a, b) => self.fitted(*a).imp(&self.fitted(*b)),
             OptionRule::Excludes(a, b) => self.fitted(*a).and(&self.fitted(*b)).not(),
+            OptionRule::OnlyWithAnyOf(a, others) => {
+                let company = others.iter().fold(self.set.mk_false(), |any, &other| {
+                    any.or(&self.fitted(other))
+                });
+                self.fitted(*a).imp(&company)
+            }
             OptionRule::AtMostOneOf(group) => self.at_most_one(group),
             OptionRule::ExactlyOneOf(group) => group
                 .iter()
@@ -149,9 +161,19 @@ fn counts_equal_a_general_library_on_20_to_40_options() {
                 "seed {seed}: {asked:?} of {options:?}"
             );
         }
+        let with_each = ours.counts_with_each();
         for option in (0..count).map(OptionIndex) {
-            let never = theirs.and(&library.fitted(option)).is_false();
-            assert_eq!(ours.never().contains(&option), never, "seed {seed}");
+            let having = theirs.and(&library.fitted(option));
+            assert_eq!(
+                ours.never().contains(&option),
+                having.is_false(),
+                "seed {seed}"
+            );
+            assert_eq!(
+                with_each[option.0].to_string(),
+                having.exact_cardinality().to_string(),
+                "seed {seed}"
+            );
         }
         with_boats += usize::from(!ours.is_empty());
     }

@@ -26,11 +26,13 @@ fn random_options(rng: &mut fastrand::Rng) -> Options {
     let rules = (0..rng.usize(..=2 * count))
         .map(|_| {
             let (a, b) = (any_option(rng, count), any_option(rng, count));
-            match rng.usize(..20) {
+            match rng.usize(..24) {
                 0..8 => OptionRule::Requires(a, b),
                 8..13 => OptionRule::Excludes(a, b),
                 13..16 => OptionRule::ExactlyOneOf(random_group(rng, count)),
                 16..19 => OptionRule::AtMostOneOf(random_group(rng, count)),
+                19..22 => OptionRule::OnlyWithAnyOf(a, random_group(rng, count)),
+                22 => OptionRule::OnlyWithAnyOf(a, Vec::new()),
                 _ => OptionRule::Always(a),
             }
         })
@@ -120,6 +122,42 @@ fn counts_members_and_fixed_options_equal_the_listing() {
     });
     // The draw covers contradictory and wide open models alike.
     assert!(without_boats > 20 && most > 4000, "{without_boats} {most}");
+}
+
+#[test]
+fn boats_with_each_option_are_counted_and_every_boat_has_one_number() {
+    on_random_models(|options, boats, set, rng| {
+        let with: Vec<BigUint> = (0..options.count())
+            .map(|at| {
+                let having = boats.iter().filter(|boat| boat.has(OptionIndex(at)));
+                BigUint::from(having.count())
+            })
+            .collect();
+        assert_eq!(set.counts_with_each(), with, "{options:?}");
+
+        let draw = Draw::from(set);
+        let mut numbered: Vec<Boat> = (0..boats.len())
+            .map(|number| draw.numbered(&BigUint::from(number)).unwrap())
+            .collect();
+        assert_eq!(draw.numbered(&BigUint::from(boats.len())), None);
+        numbered.sort();
+        let mut listed = boats.to_vec();
+        listed.sort();
+        assert_eq!(numbered, listed, "{options:?}");
+        assert_eq!(draw.boat(rng).is_some(), !boats.is_empty());
+    });
+}
+
+#[test]
+fn families_multiply_to_the_number_of_boats() {
+    on_random_models(|options, boats, _, _| {
+        let families = Family::all(options).unwrap();
+        let product: BigUint = families.iter().map(|family| &family.ways).product();
+        assert_eq!(product, BigUint::from(boats.len()), "{options:?}");
+        let members: usize = families.iter().map(|family| family.options.len()).sum();
+        let rules: usize = families.iter().map(|family| family.rules.len()).sum();
+        assert_eq!((members, rules), (options.count(), options.rules().len()));
+    });
 }
 
 #[test]

@@ -3,8 +3,8 @@
 //! A boat model with 80 options has more buildable boats than anyone can list, yet the rules
 //! between options are local, so the diagram stays small: one layer per option, one path per
 //! buildable boat. Everything asked here is one pass over it and exact: how many boats, which
-//! options never or always occur, the heaviest and lightest boat for any weights, how many boats
-//! meet a condition.
+//! options never or always occur, how many boats have each, the heaviest and lightest boat for any
+//! weights, how many boats meet a condition, a boat drawn at random.
 //!
 //! What is absent: volts, amperes, wires. A weight is a number per option, whatever it stands for.
 
@@ -20,6 +20,9 @@ mod weigh;
 pub mod firing;
 mod fired;
 pub mod over;
+mod ways;
+pub mod draw;
+pub mod families;
 pub mod conflict;
 pub mod question;
 #[cfg(test)]
@@ -29,6 +32,8 @@ pub use boat::Boat;
 pub use condition::Condition;
 pub use conflict::{Contradiction, contradicting_rules, rules_against};
 pub use diagram::{BoatSet, Completion, TooWide};
+pub use draw::Draw;
+pub use families::Family;
 pub use firing::{Firings, Presence, Way};
 pub use over::{Line, Over};
 pub use question::{BoatsAnswer, BoatsQuestion};

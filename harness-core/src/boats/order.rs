@@ -43,7 +43,7 @@ pub(super) fn decision_order(options: &Options, asked: &[Condition]) -> Vec<Opti
 
 /// Options joined by rules, directly or through others: the members of each family in ascending
 /// order, and its scopes renumbered to places in that list.
-fn families(count: usize, scopes: &[Vec<usize>]) -> Vec<(Vec<usize>, Vec<Vec<usize>>)> {
+pub(super) fn families(count: usize, scopes: &[Vec<usize>]) -> Vec<(Vec<usize>, Vec<Vec<usize>>)> {
     let mut joined = petgraph::unionfind::UnionFind::<usize>::new(count);
     for scope in scopes {
         for pair in scope.windows(2) {

@@ -1,14 +1,16 @@
 //! What a half-decided boat forces: every decision carried through the rules at once.
 //!
 //! A state remembers only what still matters: which options not yet decided are forced on or off,
-//! and which groups already have their one. Two half-decided boats with equal states can be
+//! which groups already have their one, and which options that need company need none any more.
+//! Two half-decided boats with equal states can be
 //! completed in exactly the same ways.
 
 use super::rules::{OptionIndex, OptionRule, Options};
 
 /// A half-decided boat: bits by place in the decision order for *forced on*, then for *forced
-/// off*, then one bit for each group that has its one. Bits of decided places and of closed
-/// groups are cleared, so equal futures are equal values.
+/// off*, then one bit for each group that has its one, then one for each company that is settled.
+/// Bits of decided places, closed groups and companies that are decided in full are cleared, so
+/// equal futures are equal values.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct State(Vec<u64>);
 
@@ -17,6 +19,23 @@ struct Group {
     members: Vec<usize>,
     /// Whether one must be chosen, not only at most one.
     one_needed: bool,
+}
+
+/// An option that is only fitted with at least one of others.
+struct Company {
+    /// Place of the option that needs others.
+    needing: usize,
+    /// Places of the others, ascending.
+    others: Vec<usize>,
+}
+
+impl Company {
+    /// The place after which nothing of it is open.
+    fn last(&self) -> usize {
+        self.others
+            .last()
+            .map_or(self.needing, |&other| other.max(self.needing))
+    }
 }
 
 /// The rules, turned to face decisions: what follows when the option at a place is fitted or left
@@ -28,6 +47,9 @@ pub(super) struct Propagation {
     fitted_leaves_out: Vec<Vec<usize>>,
     groups: Vec<Group>,
     groups_of: Vec<Vec<usize>>,
+    companies: Vec<Company>,
+    /// Companies in which the option at a place has either part.
+    companies_of: Vec<Vec<usize>>,
     always: Vec<usize>,
 }
 
@@ -46,6 +68,8 @@ impl Propagation {
             fitted_leaves_out: vec![Vec::new(); count],
             groups: Vec::new(),
             groups_of: vec![Vec::new(); count],
+            companies: Vec::new(),
+            companies_of: vec![Vec::new(); count],
             always: Vec::new(),
         };
         for rule in options.rules() {
@@ -58,6 +82,7 @@ impl Propagation {
                     facing.fitted_leaves_out[place[a.0]].push(place[b.0]);
                     facing.fitted_leaves_out[place[b.0]].push(place[a.0]);
                 }
+                OptionRule::OnlyWithAnyOf(a, others) => facing.add_company(*a, others, &place),
                 OptionRule::ExactlyOneOf(group) => facing.add_group(group, &place, true),
                 OptionRule::AtMostOneOf(group) => facing.add_group(group, &place, false),
                 OptionRule::Always(a) => facing.always.push(place[a.0]),
@@ -79,13 +104,39 @@ impl Propagation {
         });
     }
 
+    fn add_company(&mut self, needing: OptionIndex, others: &[OptionIndex], place: &[usize]) {
+        // An option is always in its own company: such a rule says nothing.
+        if others.contains(&needing) {
+            return;
+        }
+        let mut others: Vec<usize> = others.iter().map(|option| place[option.0]).collect();
+        others.sort_unstable();
+        others.dedup();
+        let needing = place[needing.0];
+        for &member in others.iter().chain([&needing]) {
+            self.companies_of[member].push(self.companies.len());
+        }
+        self.companies.push(Company { needing, others });
+    }
+
     fn words(&self) -> usize {
         self.count.div_ceil(64)
     }
 
     /// Size of one state, in 64-bit words.
     pub(super) fn state_words(&self) -> usize {
-        2 * self.words() + self.groups.len().div_ceil(64)
+        2 * self.words() + (self.groups.len() + self.companies.len()).div_ceil(64)
+    }
+
+    /// The bit of a group that has its one.
+    fn group_bit(&self, group: usize) -> usize {
+        self.words() * 128 + group
+    }
+
+    /// The bit of a company that asks for nothing more: the option that needs it is left out, or
+    /// one of the others is fitted.
+    fn company_bit(&self, company: usize) -> usize {
+        self.words() * 128 + self.groups.len() + company
     }
 
     /// The state before any decision; `None` if the rules alone already contradict each other.
@@ -102,6 +153,15 @@ impl Propagation {
                 _ => {}
             }
         }
+        for company in (0..self.companies.len()).filter(|&at| self.companies[at].others.is_empty())
+        {
+            self.force(
+                &mut state,
+                self.companies[company].needing,
+                false,
+                &mut todo,
+            )?;
+        }
         self.carry(&mut state, 0, &mut todo)?;
         Some(state)
     }
@@ -117,7 +177,12 @@ impl Propagation {
         state.clear(self.words() * 64 + place);
         for &group in &self.groups_of[place] {
             if self.groups[group].members.last() == Some(&place) {
-                state.clear(self.words() * 128 + group);
+                state.clear(self.group_bit(group));
+            }
+        }
+        for &company in &self.companies_of[place] {
+            if self.companies[company].last() == place {
+                state.clear(self.company_bit(company));
             }
         }
         Some(state)
@@ -169,7 +234,7 @@ impl Propagation {
                         self.force(state, other, false, todo)?;
                     }
                     if self.groups[group].one_needed {
-                        state.set(self.words() * 128 + group);
+                        state.set(self.group_bit(group));
                     }
                 }
             } else {
@@ -179,6 +244,14 @@ impl Propagation {
                 }
                 for &group in &self.groups_of[place] {
                     self.fit_the_last_left(state, from, group, todo)?;
+                }
+            }
+            for &company in &self.companies_of[place] {
+                let settles = (self.companies[company].needing == place) != fitted;
+                if settles {
+                    state.set(self.company_bit(company));
+                } else {
+                    self.keep_company(state, from, company, todo)?;
                 }
             }
         }
@@ -193,7 +266,7 @@ impl Propagation {
         group: usize,
         todo: &mut Vec<(usize, bool)>,
     ) -> Option<()> {
-        if !self.groups[group].one_needed || state.has(self.words() * 128 + group) {
+        if !self.groups[group].one_needed || state.has(self.group_bit(group)) {
             return Some(());
         }
         let off = self.words() * 64;
@@ -205,6 +278,32 @@ impl Propagation {
             (None, _) => None,
             (Some(only), None) => self.force(state, only, true, todo),
             (Some(_), Some(_)) => Some(()),
+        }
+    }
+
+    /// An option that needs others gets the single one left for it, or is left out where none is.
+    fn keep_company(
+        &self,
+        state: &mut State,
+        from: usize,
+        company: usize,
+        todo: &mut Vec<(usize, bool)>,
+    ) -> Option<()> {
+        let Company { needing, others } = &self.companies[company];
+        if state.has(self.company_bit(company)) {
+            return Some(());
+        }
+        // Not settled and decided: it was fitted.
+        let is_fitted = *needing < from || state.has(*needing);
+        let off = self.words() * 64;
+        let mut left = others
+            .iter()
+            .filter(|&&other| other >= from && !state.has(off + other));
+        match (left.next().copied(), left.next()) {
+            (None, _) if *needing < from => None,
+            (None, _) => self.force(state, *needing, false, todo),
+            (Some(only), None) if is_fitted => self.force(state, only, true, todo),
+            _ => Some(()),
         }
     }
 }
@@ -266,6 +365,40 @@ mod tests {
         let second = rules.decide(&start, 0, false).unwrap();
         let second = rules.decide(&second, 1, true).unwrap();
         assert_eq!(first, second);
+    }
+
+    #[test]
+    fn company_is_kept_from_both_sides() {
+        // 0 only with 1 or 2.
+        let rules = facing(
+            3,
+            vec![OptionRule::OnlyWithAnyOf(at(0), vec![at(2), at(1)])],
+        );
+        let start = rules.start().unwrap();
+        let with = rules.decide(&start, 0, true).unwrap();
+        let without_one = rules.decide(&with, 1, false).unwrap();
+        assert!(rules.decide(&without_one, 2, false).is_none());
+        // Once settled it is forgotten: both ways on are one.
+        let with_one = rules.decide(&with, 1, true).unwrap();
+        let left_out = rules.decide(&start, 0, false).unwrap();
+        assert_eq!(with_one, rules.decide(&left_out, 1, true).unwrap());
+        // The option that needs company may be decided last.
+        let rules = facing(
+            3,
+            vec![OptionRule::OnlyWithAnyOf(at(2), vec![at(0), at(1)])],
+        );
+        let alone = rules.decide(&rules.start().unwrap(), 0, false).unwrap();
+        let alone = rules.decide(&alone, 1, false).unwrap();
+        assert!(rules.decide(&alone, 2, true).is_none());
+        assert!(rules.decide(&alone, 2, false).is_some());
+    }
+
+    #[test]
+    fn company_of_nobody_and_of_itself() {
+        let rules = facing(2, vec![OptionRule::OnlyWithAnyOf(at(0), Vec::new())]);
+        assert!(rules.decide(&rules.start().unwrap(), 0, true).is_none());
+        let rules = facing(2, vec![OptionRule::OnlyWithAnyOf(at(0), vec![at(0)])]);
+        assert!(rules.decide(&rules.start().unwrap(), 0, true).is_some());
     }
 
     #[test]

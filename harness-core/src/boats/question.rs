@@ -40,6 +40,8 @@ pub enum RuleByName {
     Requires(Vec<String>),
     /// Two names: no boat has both.
     Excludes(Vec<String>),
+    /// Two names or more: a boat with the first has at least one of the others.
+    OnlyWith(Vec<String>),
     /// One name or more: every boat has one and only one of them.
     ExactlyOneOf(Vec<String>),
     /// One name or more: no boat has two of them.
@@ -239,6 +241,10 @@ impl<'a> Reading<'a> {
                 let (a, b) = self.read_pair(format!("/rules/{at}/excludes"), names)?;
                 Some(OptionRule::Excludes(a, b))
             }
+            RuleByName::OnlyWith(names) => {
+                let (a, others) = self.read_company(format!("/rules/{at}/only_with"), names)?;
+                Some(OptionRule::OnlyWithAnyOf(a, others))
+            }
             RuleByName::ExactlyOneOf(names) => {
                 let group = self.read_group(format!("/rules/{at}/exactly_one_of"), names)?;
                 Some(OptionRule::ExactlyOneOf(group))
@@ -265,6 +271,25 @@ impl<'a> Reading<'a> {
         }
         match self.read_names(&at, names)?[..] {
             [a, b] => Some((a, b)),
+            _ => None,
+        }
+    }
+
+    fn read_company(
+        &mut self,
+        at: String,
+        names: &'a [String],
+    ) -> Option<(OptionIndex, Vec<OptionIndex>)> {
+        if names.len() < 2 {
+            let detail = format!(
+                "an option and those it needs at least one of are wanted, {} given; name the \
+                 option first",
+                names.len()
+            );
+            self.fault(at.clone(), json!(names), Some("at least 2 options"), detail);
+        }
+        match &self.read_names(&at, names)?[..] {
+            [a, others @ ..] if !others.is_empty() => Some((*a, others.to_vec())),
             _ => None,
         }
     }
@@ -368,6 +393,34 @@ mod tests {
     }
 
     #[test]
+    fn an_option_needs_at_least_one_of_others() {
+        let answer = question(json!({
+            "options": ["radar", "mast", "arch", "tower"],
+            "rules": [{ "only_with": ["radar", "mast", "arch"] }],
+        }))
+        .answer()
+        .unwrap();
+        // By hand: 8 boats without radar, 6 with it (mast, arch or both; tower or not).
+        assert_eq!(answer.buildable, "14");
+        let blamed = question(json!({
+            "options": ["radar", "mast", "arch"],
+            "rules": [
+                { "only_with": ["radar", "mast", "arch"] },
+                { "excludes": ["radar", "mast"] },
+                { "always": "radar" },
+                { "excludes": ["arch", "radar"] },
+            ],
+        }))
+        .answer()
+        .unwrap();
+        assert_eq!(blamed.conflict.len(), 4);
+        assert_eq!(
+            blamed.conflict[0].says,
+            "radar only with at least one of mast, arch"
+        );
+    }
+
+    #[test]
     fn a_contradiction_is_named() {
         let answer = question(json!({
             "options": ["a", "b", "c"],
@@ -407,6 +460,8 @@ mod tests {
                 { "at_most_one_of": ["a", "b", "a", "d"] },
                 { "always": "e" },
                 { "requires": ["b", "b"] },
+                { "only_with": ["a"] },
+                { "only_with": ["a", "b", "a"] },
             ],
             "weights": { "x/y~z": 2e12, "f/g": 1.0 },
         }))
@@ -425,6 +480,8 @@ mod tests {
                 "/rules/3/at_most_one_of/3",
                 "/rules/4/always",
                 "/rules/5/requires/1",
+                "/rules/6/only_with",
+                "/rules/7/only_with/2",
                 "/weights/f~1g",
                 "/weights/x~1y~0z",
             ]

@@ -25,6 +25,9 @@ pub enum OptionRule {
     Requires(OptionIndex, OptionIndex),
     /// No boat has both. An option that excludes itself is in no boat.
     Excludes(OptionIndex, OptionIndex),
+    /// A boat with the first option has at least one of the others. With no others, or only the
+    /// first itself, it asks what that says: no boat has it, or nothing at all.
+    OnlyWithAnyOf(OptionIndex, Vec<OptionIndex>),
     /// Every boat has one and only one of these; an option named twice counts once. No boat
     /// meets an empty list.
     ExactlyOneOf(Vec<OptionIndex>),
@@ -39,6 +42,7 @@ impl OptionRule {
     pub fn options(&self) -> Vec<OptionIndex> {
         match self {
             Self::Requires(a, b) | Self::Excludes(a, b) => vec![*a, *b],
+            Self::OnlyWithAnyOf(a, others) => [&[*a], &others[..]].concat(),
             Self::ExactlyOneOf(group) | Self::AtMostOneOf(group) => group.clone(),
             Self::Always(a) => vec![*a],
         }
@@ -53,6 +57,7 @@ impl OptionRule {
         match self {
             Self::Requires(a, b) => !boat.has(*a) || boat.has(*b),
             Self::Excludes(a, b) => !(boat.has(*a) && boat.has(*b)),
+            Self::OnlyWithAnyOf(a, others) => !boat.has(*a) || others.iter().any(|&o| boat.has(o)),
             Self::ExactlyOneOf(group) => fitted(group) == 1,
             Self::AtMostOneOf(group) => fitted(group) <= 1,
             Self::Always(a) => boat.has(*a),
@@ -69,6 +74,11 @@ impl OptionRule {
         match self {
             Self::Requires(a, b) => format!("{} requires {}", name(a), name(b)),
             Self::Excludes(a, b) => format!("{} excludes {}", name(a), name(b)),
+            Self::OnlyWithAnyOf(a, others) => match others.as_slice() {
+                [] => format!("{} only with an option that is not there", name(a)),
+                [one] => format!("{} only with {}", name(a), name(one)),
+                _ => format!("{} only with at least one of {}", name(a), list(others)),
+            },
             Self::ExactlyOneOf(group) => format!("exactly one of {}", list(group)),
             Self::AtMostOneOf(group) => format!("at most one of {}", list(group)),
             Self::Always(a) => format!("always {}", name(a)),
@@ -206,6 +216,13 @@ mod tests {
         assert_eq!(
             OptionRule::ExactlyOneOf(vec![radar, mast]).says(&names),
             "exactly one of Radar, Mast"
+        );
+        let only =
+            |others: &[OptionIndex]| OptionRule::OnlyWithAnyOf(radar, others.to_vec()).says(&names);
+        assert_eq!(only(&[mast]), "Radar only with Mast");
+        assert_eq!(
+            only(&[mast, OptionIndex(2)]),
+            "Radar only with at least one of Mast, option 3"
         );
     }
 }

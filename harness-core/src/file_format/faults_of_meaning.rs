@@ -267,7 +267,21 @@ fn a_rule_between_options_of_no_form_or_of_two() {
     one_fault_at(&changes, "states 2 of its forms");
     let three = json!({"requires": ["BOW", "DECK", "PUMP"]});
     let faults = with(&[("/option_rules/-", three)]).unwrap_err();
-    assert_eq!(faults[0].pointer, "/option_rules/5/requires");
+    assert_eq!(faults[0].pointer, "/option_rules/6/requires");
+}
+
+#[test]
+fn an_option_that_needs_company_names_others_once() {
+    let place = "/option_rules/5/only_with";
+    for (list, fault_at) in [
+        (json!(["LIGHTS"]), ""),
+        (json!(["LIGHTS", "PUMP", "LIGHTS"]), "/2"),
+        (json!(["LIGHTS", "NONE"]), "/1"),
+    ] {
+        let faults = with(&[(place, list)]).unwrap_err();
+        assert_eq!(faults.len(), 1, "{faults:#?}");
+        assert_eq!(faults[0].pointer, format!("{place}{fault_at}"));
+    }
 }
 
 #[track_caller]
@@ -275,7 +289,7 @@ fn one_fault_at(changes: &[(&str, Value)], says: &str) {
     let added = changes
         .iter()
         .map(|(_, value)| ("/option_rules/-", value.clone()));
-    one_fault(&added.collect::<Vec<_>>(), "/option_rules/5", says);
+    one_fault(&added.collect::<Vec<_>>(), "/option_rules/6", says);
 }
 
 #[test]

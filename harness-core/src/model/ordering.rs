@@ -15,9 +15,9 @@ pub struct BoatOption {
     pub take_rate: Option<f64>,
     /// Options it contains, if it is a package.
     pub contains: Vec<OptionIndex>,
-    /// First hull that can have it.
+    /// First hull that can have it, as a whole number.
     pub from_hull: Option<u32>,
-    /// Last hull that can have it.
+    /// Last hull that can have it, as a whole number.
     pub to_hull: Option<u32>,
 }
 

@@ -17,6 +17,8 @@ record! {
         requires: Option<Vec<String>> = Shape::List(&Shape::Text, 0);
         /// Two names: no boat has both.
         excludes: Option<Vec<String>> = Shape::List(&Shape::Text, 0);
+        /// Two names or more: a boat with the first has at least one of the others.
+        only_with: Option<Vec<String>> = Shape::List(&Shape::Text, 0);
         /// Every boat has one and only one of them.
         exactly_one_of: Option<Vec<String>> = Shape::List(&Shape::Text, 0);
         /// No boat has two of them.
@@ -96,6 +98,7 @@ impl RuleRequest {
         let lists = [
             &self.requires,
             &self.excludes,
+            &self.only_with,
             &self.exactly_one_of,
             &self.at_most_one_of,
         ];

@@ -110,6 +110,7 @@ const CALLS: &[Call] = &[
             ("heaviest", "object"),
             ("lightest", "object"),
             ("conflict", "array"),
+            ("conflict_minimal", "boolean"),
         ],
     },
     Call {

@@ -13,6 +13,8 @@ const MODEL_PAGES: &[(&str, &str)] = &[
     ("failing", "Circuits that fail"),
     ("circuits", "Circuits"),
     ("zones", "Zones"),
+    ("options", "Options"),
+    ("boats", "Boats"),
     ("sheets", "Sheets"),
     ("rules", "Rules"),
     ("revisions", "Revisions"),

@@ -74,6 +74,7 @@ pub struct OverviewPage {
     gaps_href: String,
     failing_href: String,
     circuits_href: String,
+    boats_href: String,
     revisions: Vec<RevisionHead>,
 }
 
@@ -123,6 +124,7 @@ impl OverviewPage {
             gaps_href: to.to(&["gaps"]),
             failing_href: to.to(&["failing"]),
             circuits_href: to.to(&["circuits"]),
+            boats_href: to.to(&["boats"]),
             revisions,
         }
     }

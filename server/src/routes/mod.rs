@@ -7,6 +7,8 @@ pub mod failing;
 pub mod circuits;
 pub mod clears;
 pub mod zones;
+pub mod options;
+pub mod boats;
 pub mod sheets;
 pub mod rules;
 pub mod one_circuit;

@@ -241,7 +241,7 @@ fn things(view: &View) -> Vec<Found> {
     things
 }
 
-/// Options and hulls: their page is the overview with them in view.
+/// Options with their pages, and hulls: their page is the overview with them in view.
 fn ordered(
     model: &BoatModel,
     view: &View,
@@ -249,7 +249,7 @@ fn ordered(
 ) {
     for (_, option) in model.options.iter() {
         let text = named(&option.id, option.name.as_ref());
-        let href = view.addresses.with(&["failing"], &[("option", &option.id)]);
+        let href = view.addresses.to(&["options", &option.id]);
         add("option", text, String::new(), href);
     }
     for (_, hull) in model.hulls.iter() {

@@ -51,6 +51,8 @@ async fn every_page_answers_for_every_boat_with_the_caution() {
                 "/failing",
                 "/circuits",
                 "/zones",
+                "/options",
+                "/boats",
                 "/sheets",
                 "/rules",
             ]
@@ -66,6 +68,7 @@ async fn every_page_answers_for_every_boat_with_the_caution() {
             pages.extend(of("circuits", "circuits"));
             pages.extend(of("zones", "zones"));
             pages.extend(of("runs", "runs"));
+            pages.extend(of("options", "options"));
             pages.extend(SHEETS.iter().map(|kind| format!("/sheets/{}", kind.id)));
             pages.extend(RULES.iter().map(|rule| format!("/rules/{}", rule.code)));
             for page in pages {
@@ -116,6 +119,7 @@ async fn what_is_not_there_is_told_with_what_is() {
         "/models/launch-92/circuits/none",
         "/models/launch-92/zones/none",
         "/models/launch-92/runs/none",
+        "/models/launch-92/options/none",
         "/models/launch-92/sheets/none",
         "/models/launch-92/sheets/cut-list.pdf",
         "/models/launch-92/rules/none",
@@ -225,6 +229,7 @@ async fn search_finds_any_thing_by_words_of_both_countries() {
     assert_eq!(links(&find("grey").await), links(&find("gray").await));
     for (asked, page) in [
         ("engine+space", "/models/launch-92/zones/engine-space"),
+        ("bow-thruster", "/models/launch-92/options/bow-thruster"),
         ("hull+11", "/models/launch-92?hull=11"),
         ("H3", "/models/launch-92/runs/laz-port--engine-aft-port"),
         ("cut+list", "/models/launch-92/sheets/cut-list"),
@@ -271,6 +276,10 @@ async fn hostile_names_are_only_text_on_every_page() {
         "/zones",
         "/zones/a",
         "/runs/p--q",
+        "/options",
+        "/options/o",
+        "/boats",
+        "/boats?with=o",
         "/sheets",
         "/rules",
         "/search?q=script",

@@ -16,6 +16,7 @@ async fn every_answer_carries_the_strict_headers() {
             .replace("{id}", "launch")
             .replace("{zone}", "helm")
             .replace("{run}", "starboard-leg")
+            .replace("{option}", "radar")
             .replace("{code}", "drop_over_limit")
             .replace(
                 "/api/models/launch/sheets/{sheet}",

@@ -8,5 +8,6 @@ mod calculations;
 mod guards;
 mod model_pages;
 mod pages;
+mod ordering;
 mod demo;
 mod store;

@@ -27,6 +27,7 @@ impl From<'_> {
         let mut record = records::OptionRuleRecord {
             requires: Vec::new(),
             excludes: Vec::new(),
+            only_with: Vec::new(),
             exactly_one_of: Vec::new(),
             at_most_one_of: Vec::new(),
             always: None,
@@ -37,6 +38,9 @@ impl From<'_> {
                 record.requires = self.option_ids(&[*needing, *needed]);
             }
             OptionRule::Excludes(one, other) => record.excludes = self.option_ids(&[*one, *other]),
+            OptionRule::OnlyWithAnyOf(needing, others) => {
+                record.only_with = self.option_ids(&[&[*needing], &others[..]].concat());
+            }
             OptionRule::ExactlyOneOf(group) => record.exactly_one_of = self.option_ids(group),
             OptionRule::AtMostOneOf(group) => record.at_most_one_of = self.option_ids(group),
             OptionRule::Always(option) => record.always = Some(self.option_id(*option)),

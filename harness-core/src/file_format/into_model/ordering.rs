@@ -108,6 +108,7 @@ impl Into<'_> {
         let forms = [
             !record.requires.is_empty(),
             !record.excludes.is_empty(),
+            !record.only_with.is_empty(),
             !record.exactly_one_of.is_empty(),
             !record.at_most_one_of.is_empty(),
             record.always.is_some(),
@@ -115,7 +116,7 @@ impl Into<'_> {
         let stated = forms.iter().filter(|form| **form).count();
         if stated != 1 {
             let detail = format!("This rule states {stated} of its forms. State exactly one.");
-            let limit = "requires, excludes, exactly_one_of, at_most_one_of or always";
+            let limit = "requires, excludes, only_with, exactly_one_of, at_most_one_of or always";
             self.fault(pointer, detail, "", limit);
             return None;
         }
@@ -145,6 +146,8 @@ impl Into<'_> {
         } else if !record.excludes.is_empty() {
             let (one, other) = two(&record.excludes);
             OptionRule::Excludes(one, other)
+        } else if let [needing, others @ ..] = &record.only_with[..] {
+            OptionRule::OnlyWithAnyOf(self.option(needing), self.option_list(others))
         } else if !record.exactly_one_of.is_empty() {
             OptionRule::ExactlyOneOf(self.option_list(&record.exactly_one_of))
         } else {

@@ -41,9 +41,9 @@ record! {
         take_rate: Option<f64> = Shape::Number(&bounds::SHARE);
         /// Options it contains, if it is a package.
         contains: Vec<String> = Shape::List(&Shape::Ref(Kind::Option), 1);
-        /// First hull that can have it.
+        /// First hull that can have it; hull numbers are held against it as whole numbers.
         from_hull: Option<u32> = Shape::Whole(1, 1_000_000);
-        /// Last hull that can have it.
+        /// Last hull that can have it; hull numbers are held against it as whole numbers.
         to_hull: Option<u32> = Shape::Whole(1, 1_000_000);
     }
 }
@@ -57,6 +57,8 @@ record! {
         requires: Vec<String> = Shape::List(&Shape::Ref(Kind::Option), 2);
         /// The first and the second never go together.
         excludes: Vec<String> = Shape::List(&Shape::Ref(Kind::Option), 2);
+        /// The first is only fitted with at least one of the others.
+        only_with: Vec<String> = Shape::List(&Shape::Ref(Kind::Option), 2);
         /// Each boat has exactly one of these.
         exactly_one_of: Vec<String> = Shape::List(&Shape::Ref(Kind::Option), 1);
         /// No boat has two of these.
