@@ -35,7 +35,7 @@ pub use findings::{Bar, Linked};
 pub use frame::{Crumb, Frame, InView, Link, first_page};
 pub use models::{DeletePage, ModelFormPage, ModelRow, ModelsPage, RevisionsPage};
 pub use one_circuit::OneCircuitPage;
-pub use option::OptionPage;
+pub use option::{OptionPage, Side};
 pub use options::OptionsPage;
 pub use overview::{GapsPage, OverviewPage, grouped};
 pub use parts::{FieldFault, Outcome, date};

@@ -12,9 +12,18 @@ use super::options::{Presence, brings, hull_range, hulls_with, part_of, take_rat
 use super::ordering::{BoatLink, OptionLink, RuleWords, Share, counted, frame};
 use crate::orders::Orders;
 
+/// Boats with the option, or without it.
+#[derive(Clone, Debug)]
+pub enum Side {
+    /// There are such boats.
+    Boats(Box<SideBoats>),
+    /// These rules leave none.
+    None(Vec<RuleWords>),
+}
+
 /// What follows from having the option, or from not having it.
 #[derive(Clone, Debug)]
-pub struct Side {
+pub struct SideBoats {
     /// The boats that are so.
     share: Share,
     /// Options they all have because of it.
@@ -92,11 +101,11 @@ impl OptionPage {
             buildable = Some(counted(&all, "buildable boat", "buildable boats"));
             with = Side::of(orders, option, true);
             without = Side::of(orders, option, false);
-            presence = match (with.is_some(), without.is_some()) {
-                (true, true) => Some(Presence::Some),
-                (true, false) => Some(Presence::Always),
-                (false, true) => Some(Presence::Never),
-                (false, false) => None,
+            presence = match (&with, &without) {
+                (Some(Side::None(_)), Some(Side::Boats(_))) => Some(Presence::Never),
+                (Some(Side::Boats(_)), Some(Side::None(_))) => Some(Presence::Always),
+                (Some(Side::Boats(_)), Some(Side::Boats(_))) => Some(Presence::Some),
+                _ => None,
             };
         }
         Self {
@@ -135,8 +144,12 @@ impl Side {
             true => (vec![option], Vec::new(), "with"),
             false => (Vec::new(), vec![option], "without"),
         };
-        let Answer::Boats(found) = (Question { on, off }).answer(&orders.options, boats) else {
-            return None;
+        let found = match (Question { on, off }).answer(&orders.options, boats) {
+            Answer::Boats(found) => found,
+            Answer::None(blame) => {
+                let rules = blame.conflicts.into_iter().flat_map(|found| found.rules);
+                return Some(Self::None(RuleWords::all(orders, rules)));
+            }
         };
         let Follows {
             count,
@@ -151,14 +164,14 @@ impl Side {
             let new: Vec<_> = new.map(|forced| forced.option).collect();
             OptionLink::all(orders, &new)
         };
-        Some(Self {
+        Some(Self::Boats(Box::new(SideBoats {
             share: Share::of(&count, &boats.count()),
             on: new(on),
             off: new(off),
             fewest: BoatLink::of(orders, &fewest),
             fullest: BoatLink::of(orders, &fullest),
             ask_href: orders.addresses.with(&["boats"], &[(field, code)]),
-        })
+        })))
     }
 }
 

@@ -234,7 +234,7 @@ pub fn hulls_with(orders: &Orders, option: OptionIndex) -> Vec<Linked> {
     let hulls = orders.model.hulls.iter();
     hulls
         .filter(|(_, hull)| hull.options.contains(&option))
-        .map(|(_, hull)| hull_link(orders, &hull.id))
+        .map(|(_, hull)| hull_link(orders, hull))
         .collect()
 }
 

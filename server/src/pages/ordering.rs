@@ -1,7 +1,7 @@
 //! What the pages of options and boats are made of.
 
 use harness_core::boats::{Boat, OptionRule};
-use harness_core::model::{BoatModel, OptionIndex};
+use harness_core::model::{BoatModel, Hull, OptionIndex};
 use harness_core::orders::{Because, because};
 use num_bigint::BigUint;
 
@@ -166,12 +166,18 @@ impl BoatLink {
     }
 }
 
-/// A hull, with the page that shows it.
-pub fn hull_link(orders: &Orders, hull: &str) -> Linked {
-    let asked = AskedBoat::Hull(hull.to_owned());
+/// A hull, with the page that shows it: the overview, or the list of hulls where its order breaks
+/// a rule, as no other page can show such a boat.
+pub fn hull_link(orders: &Orders, hull: &Hull) -> Linked {
+    let boat: Boat = hull.options.iter().copied().collect();
+    let page: &[&str] = match orders.options.allow(&boat) {
+        true => &[],
+        false => &["boats"],
+    };
+    let asked = AskedBoat::Hull(hull.id.clone());
     Linked {
-        text: hull.to_owned(),
-        href: orders.addresses.of_boat(asked).to(&[]),
+        text: hull.id.clone(),
+        href: orders.addresses.of_boat(asked).to(page),
     }
 }
 

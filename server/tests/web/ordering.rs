@@ -228,8 +228,8 @@ async fn hulls_are_held_against_rules_and_hull_numbers() {
             "7 buildable boats",
             "old is offered up to hull 11",
             "breaks: radar only with at least one of arch, old (it stands on one of them)",
-            "whether arch can be had (from hull 5 on) is not evaluated, because the hull number \
-             is not a whole number",
+            "arch is offered from hull 5 on, and the name of this hull is no whole number",
+            "not evaluated, because the hull number is not a whole number",
             "1 to 4",
             "5 to 11",
             "from 12 on",
@@ -246,6 +246,8 @@ async fn hulls_are_held_against_rules_and_hull_numbers() {
     );
     // The order of a hull that breaks a rule leads to what would mend it, not to a boat.
     assert!(!page.contains("href=\"/models/a?hull=7\""));
+    let options = bench.get("/models/a/options").await.text;
+    assert!(options.contains("href=\"/models/a/boats?hull=7\""));
     let mend = read(&bench, "/models/a/boats?with=radar&hull=7", StatusCode::OK).await;
     says(&mend, &["Still to choose: radar only with at least one of"]);
     let unknown = read(
@@ -316,10 +318,22 @@ async fn options_on_no_boat_and_on_every_boat_are_flagged() {
     let text = read(&bench, "/models/a/options/z", StatusCode::OK).await;
     says(
         &text,
-        &["On no boat of 1 buildable boat: the rules forbid it."],
+        &[
+            "on no boat of 1 buildable boat.",
+            "No boat has it, because:",
+            "z requires y",
+            "x excludes y",
+        ],
     );
     let text = read(&bench, "/models/a/options/x", StatusCode::OK).await;
-    says(&text, &["On every boat: 1 buildable boat."]);
+    says(
+        &text,
+        &[
+            "on every boat: 1 buildable boat.",
+            "Every boat has it, because:",
+            "always x",
+        ],
+    );
 }
 
 #[tokio::test]

@@ -70,8 +70,7 @@ impl HullRow {
             .map(|option| format!("{} is offered {}", code(option), range(option)));
         let unknown = ordered.range_unknown.iter().map(|option| {
             format!(
-                "whether {} can be had ({}) is not evaluated, because the hull number is not a \
-                 whole number",
+                "{} is offered {}, and the name of this hull is no whole number to hold against it",
                 code(option),
                 range(option)
             )
@@ -81,17 +80,9 @@ impl HullRow {
             on: hull.options.clone(),
             off: Vec::new(),
         };
-        let link = hull_link(orders, &hull.id);
         Self {
             is_in_view: orders.addresses.boat() == &AskedBoat::Hull(hull.id.clone()),
-            hull: match ordered.broken.is_empty() {
-                true => link,
-                // No page can show a boat that breaks a rule.
-                false => Linked {
-                    href: String::new(),
-                    ..link
-                },
-            },
+            hull: hull_link(orders, hull),
             standing: StandingWord(standing),
             options: OptionLink::all(orders, &hull.options),
             broken: RuleWords::all(orders, ordered.broken.iter().copied()),
