@@ -221,7 +221,13 @@ impl Study {
     /// Which boat is judged, in words.
     pub fn judged_words(&self) -> String {
         match &self.choice {
-            BoatChoice::Every => "each limit on the buildable boat on which it is worst".to_owned(),
+            BoatChoice::Every => match &self.not_every {
+                None => "each limit on the buildable boat on which it is worst".to_owned(),
+                Some(why) => format!(
+                    "the buildable boat with the most options alone, because every boat could not \
+                     be judged: {why}"
+                ),
+            },
             BoatChoice::Fullest => format!(
                 "the buildable boat with the most options ({} of {})",
                 self.boat.len(),

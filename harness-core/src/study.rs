@@ -1,6 +1,6 @@
 //! The one place that strings everything together: model in, routed, solved, judged out.
 
-use crate::boats::{Boat, BoatSet, Condition, OptionIndex, OptionRule, Options};
+use crate::boats::{Boat, BoatSet, Condition, OptionIndex, OptionRule, Options, TooWide};
 use crate::by_circuit::ByCircuit;
 use crate::model::{BoatModel, Circuit, Hull, Index};
 use crate::network::assembly::{Assembly, Operating, SourceCondition};
@@ -81,6 +81,8 @@ pub struct Study {
     pub findings: Vec<Finding>,
     /// For a study of every boat, where each limit is worst.
     pub every: Option<Arc<EveryBoat>>,
+    /// Why every boat could not be judged though asked for: the boat at hand was judged alone.
+    pub not_every: Option<TooWide>,
     /// What belongs to each circuit.
     pub by_circuit: ByCircuit,
 }
@@ -125,24 +127,31 @@ impl Study {
             bundles,
             findings: Vec::new(),
             every: None,
+            not_every: None,
             by_circuit: ByCircuit::default(),
         };
-        study.judge(&options)?;
+        study.judge(&options);
         let one = study.every.is_none().then_some(&study.boat);
         study.by_circuit = ByCircuit::of(&study.model, one, &study.findings);
         Ok(study)
     }
 
-    fn judge(&mut self, options: &Options) -> Result<(), NoBoat> {
+    fn judge(&mut self, options: &Options) {
         if self.choice != BoatChoice::Every {
             self.findings = rules::judge(&self.facts());
-            return Ok(());
+            return;
         }
         let every = EveryBoat::of(&self.model, &self.routing, options, &self.boats, &self.boat);
-        let (every, findings) = every.map_err(|wide| NoBoat::TooWide(wide.to_string()))?;
-        self.findings = findings;
-        self.every = Some(Arc::new(every));
-        Ok(())
+        match every {
+            Ok((every, findings)) => {
+                self.findings = findings;
+                self.every = Some(Arc::new(every));
+            }
+            Err(wide) => {
+                self.not_every = Some(wide);
+                self.findings = rules::judge(&self.facts());
+            }
+        }
     }
 
     /// The boat on which a finding, by its number, is as it is: over every boat the worst one.
@@ -170,6 +179,7 @@ impl Study {
             }),
             findings: self.findings.clone(),
             every: self.every.clone(),
+            not_every: self.not_every.clone(),
             by_circuit: self.by_circuit.clone(),
         }
     }

@@ -171,6 +171,7 @@ impl View {
     /// The boat in view, in words. What stands for all boats says so.
     pub fn boat_words(&self) -> String {
         match self.addresses.boat() {
+            AskedBoat::Every if self.study.not_every.is_some() => self.study.judged_words(),
             AskedBoat::Every => {
                 "all buildable boats, each limit on the one where it is worst".to_owned()
             }

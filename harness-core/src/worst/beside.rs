@@ -74,13 +74,8 @@ impl Gathering<'_> {
                     if worst.value / factor(step) <= most * (1.0 + 1e-9) {
                         continue;
                     }
-                    let key: (Vec<u64>, &Loaded, u32, Vec<Option<bool>>) = (
-                        weights.iter().map(|weight| weight.to_bits()).collect(),
-                        run,
-                        step,
-                        held.clone(),
-                    );
-                    if !asked.insert(format!("{key:?}")) {
+                    let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
+                    if !asked.insert((bits, (*run).clone(), step, self.of_wire(wire))) {
                         continue;
                     }
                     let least = step - run.always;

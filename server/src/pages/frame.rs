@@ -207,6 +207,28 @@ impl Frame {
         self
     }
 
+    /// Over or on which boats limits are judged, for a sentence.
+    pub fn limits_on(&self) -> &'static str {
+        match self.is_every() {
+            true => "over all buildable boats",
+            false => "on the boat in view",
+        }
+    }
+
+    /// The boat that is drawn and counted where one has to be.
+    pub fn boat_drawn(&self) -> &'static str {
+        match self.is_every() {
+            true => "the buildable boat with the most options",
+            false => "the boat in view",
+        }
+    }
+
+    /// Whether all buildable boats are in view.
+    pub fn is_every(&self) -> bool {
+        let model = self.model.as_ref();
+        model.is_some_and(|model| *model.addresses.boat() == AskedBoat::Every)
+    }
+
     /// The row of links.
     pub fn links(&self) -> Vec<Link> {
         let pages = if self.model.is_some() {

@@ -111,15 +111,14 @@ impl SizesPage {
 
 fn lead(sizing: &CircuitSizing) -> String {
     if !sizing.changes_anything() {
-        return "The sizes it has are the smallest that break no rule on the boat in view."
-            .to_owned();
+        return "The sizes it has are the smallest that break no rule there.".to_owned();
     }
     match sizing.mass_change {
         Some(change) => format!(
-            "The smallest stocked sizes that break no rule on the boat in view change its wire by \
+            "The smallest stocked sizes that break no rule there change its wire by \
              {:+.0} g.",
             change.value() * 1000.0
         ),
-        None => "The smallest stocked sizes that break no rule on the boat in view.".to_owned(),
+        None => "The smallest stocked sizes that break no rule there.".to_owned(),
     }
 }

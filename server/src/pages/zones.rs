@@ -260,7 +260,7 @@ impl RunPage {
                 ("From", point(run.from)),
                 ("To", point(run.to)),
                 ("Length", length),
-                ("Wires on the boat in view", wires.len().to_string()),
+                ("Wires on the boat drawn", wires.len().to_string()),
                 ("Bundle diameter", diameter),
                 (
                     "Fixing",

@@ -16,6 +16,7 @@ pub async fn sizes(
     Path((_, number)): Path<(String, String)>,
 ) -> Result<Response, Error> {
     let circuit = named(&view.study.model.circuits, "circuit", &number)?;
+    let view = view.at_worst(circuit, None);
     // Each size tried is a solve of the boat: not on a thread that serves others.
     let page = tokio::task::spawn_blocking(move || SizesPage::new(&view, circuit)).await;
     answer::page(&page.map_err(|broken| Error::Answer(Box::new(broken)))?)
