@@ -6,7 +6,6 @@
 
 use super::candidates::Gathering;
 use super::quantity::{Quantity, carried};
-use super::search::at;
 use super::systems::{System, Systems};
 use crate::boats::{Condition, Way};
 use crate::model::{DcBundling, Index, OperatingState, Wire};
@@ -14,6 +13,9 @@ use crate::network::Behavior;
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::tables::bundling::bundle_factor;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// By how much a current may exceed what it is to the first order.
+const FIRST_ORDER: f64 = 1.05;
 
 /// Loaded conductors of one run in one state: on every boat, and by condition.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -42,7 +44,7 @@ impl Gathering<'_> {
         }
         let factor = |count: u32| bundle_factor(DcBundling::ByCount, count).value;
         let runs = self.loaded_runs();
-        let mut asked = BTreeSet::new();
+        let mut asked: BTreeMap<_, Option<(f64, Way)>> = BTreeMap::new();
         for (wire, (always, weights)) in self.current_weights() {
             let part = Part::Wire(wire);
             let worst = [Quantity::Current(part), Quantity::CurrentBack(part)]
@@ -60,7 +62,6 @@ impl Gathering<'_> {
                 .collect();
             let fullest = |way: &Way| here.iter().map(|run| run.on(way)).max().unwrap_or(1).max(1);
             let used = |way: &Way, amps: f64| amps / factor(fullest(way));
-            let first_order = (always + at(&weights, &worst.way.met)).max(1e-9);
             let mut most = used(&worst.way, worst.value);
             let mut held = self.none_held();
             if let Some(number) = self.of_wire(wire) {
@@ -75,17 +76,18 @@ impl Gathering<'_> {
                         continue;
                     }
                     let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
-                    if !asked.insert((bits, (*run).clone(), step, self.of_wire(wire))) {
-                        continue;
-                    }
-                    let least = step - run.always;
-                    let found =
-                        self.firings
-                            .heaviest_with(&weights, (&run.by_condition, least), &held);
+                    let key = (bits, (*run).clone(), step, self.of_wire(wire));
+                    let counts = (run.by_condition.as_slice(), step - run.always);
+                    let found = asked
+                        .entry(key)
+                        .or_insert_with(|| self.firings.heaviest_with(&weights, counts, &held))
+                        .clone();
                     if let Some((amps, way)) = found {
-                        let amps = worst.value * (always + amps) / first_order;
-                        if used(&way, amps) > most * (1.0 + 1e-9) {
-                            most = used(&way, amps);
+                        // Currents are told to the first order only: a boat that may be worse
+                        // by so much is judged too.
+                        let amps = always + amps;
+                        if used(&way, amps) * FIRST_ORDER > most {
+                            most = most.max(used(&way, amps));
                             self.add(way);
                         }
                     }

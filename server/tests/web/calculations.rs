@@ -156,7 +156,9 @@ async fn a_model_is_checked_without_being_stored() {
         (Some("fails"), Some(3.0))
     );
     assert!(!row["wires"].as_array().unwrap().is_empty());
-    assert!(row["failing_boats"].is_null());
+    assert_eq!(row["failing_boats"], "5856");
+    let worst = row["worst_boat"].as_array().unwrap();
+    assert!(worst.contains(&json!("radar")) && worst.contains(&json!("engine-220")));
 
     let ordered = json!(["engine-220", "pumps-offshore"]);
     let one = bench

@@ -14,6 +14,10 @@ async fn every_answer_carries_the_strict_headers() {
     let known = routes().into_iter().map(|(address, _)| {
         address
             .replace("{id}", "launch")
+            .replace(
+                "/clears",
+                "/clears?rule=drop_over_limit&at=load%20bow-light-1&set=",
+            )
             .replace("{zone}", "helm")
             .replace("{run}", "starboard-leg")
             .replace("{option}", "radar")
