@@ -8,13 +8,13 @@ use crate::model::{BoatModel, Index, RuleSet, StatedRule, Wire};
 use crate::network::assembly::Part;
 use crate::rules::{self, Finding, Place};
 use crate::sizing::size_circuit;
-use crate::study::{BoatChoice, Study};
+use crate::study::Study;
 use crate::tables::conductors::{self, ConductorRow};
 use crate::units::{Kilograms, WireSize};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Most changes tried for one limit: each is a study of every boat.
-const MOST_TRIED: usize = 7;
+const MOST_TRIED: usize = 6;
 /// Sizes a single wire is raised by at most.
 const MOST_STEPS: usize = 4;
 
@@ -98,13 +98,12 @@ impl Change {
 /// Tries single changes for one failing finding of a study of every boat; those that clear it
 /// come first, of these the lightest.
 pub fn cures(study: &Study, finding: usize) -> Vec<Cure> {
-    let before = failing(study);
+    let before = failing(&study.findings);
     let asked = key(&study.findings[finding]);
     let mut found: Vec<Cure> = changes(study, finding)
         .into_iter()
         .filter_map(|change| {
-            let then = Study::of(change.on(&study.model), BoatChoice::Every).ok()?;
-            let after = failing(&then);
+            let after = failing(&study.findings_with(&change.on(&study.model))?);
             let only = |these: &BTreeMap<Key, String>, those: &BTreeMap<Key, String>| {
                 let left = these.iter().filter(|(key, _)| !those.contains_key(*key));
                 left.map(|(_, message)| message.clone()).collect()
@@ -132,8 +131,8 @@ fn key(finding: &Finding) -> Key {
     (finding.rule, finding.place, finding.rule_set)
 }
 
-fn failing(study: &Study) -> BTreeMap<Key, String> {
-    let fails = study.findings.iter().filter(|finding| finding.fails());
+fn failing(findings: &[Finding]) -> BTreeMap<Key, String> {
+    let fails = findings.iter().filter(|finding| finding.fails());
     fails
         .map(|finding| (key(finding), finding.message.clone()))
         .collect()

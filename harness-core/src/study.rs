@@ -6,7 +6,7 @@ use crate::model::{BoatModel, Circuit, Hull, Index};
 use crate::network::assembly::{Assembly, Operating, SourceCondition};
 use crate::routing::{Bundle, Routing, bundles};
 use crate::rules::{self, Facts, Finding};
-use crate::worst::EveryBoat;
+use crate::worst::{Counted, EveryBoat};
 use std::fmt;
 use std::sync::Arc;
 
@@ -141,7 +141,15 @@ impl Study {
             self.findings = rules::judge(&self.facts());
             return;
         }
-        let every = EveryBoat::of(&self.model, &self.routing, options, &self.boats, &self.boat);
+        let (model, routing) = (&self.model, &self.routing);
+        let every = EveryBoat::of(
+            model,
+            routing,
+            options,
+            &self.boats,
+            &self.boat,
+            Counted::Yes,
+        );
         match every {
             Ok((every, findings)) => {
                 self.findings = findings;
@@ -190,6 +198,18 @@ impl Study {
             Some(_) => self.boats.is_ever(condition).unwrap_or(true),
             None => condition.holds(&self.boat),
         }
+    }
+
+    /// The worst finding of each limit over every boat of a changed model, without what
+    /// pages need besides; `None` where there is no boat, or they are too
+    /// tangled.
+    pub fn findings_with(&self, model: &BoatModel) -> Option<Vec<Finding>> {
+        let options = options_of(model);
+        let boats = BoatSet::of(&options).ok()?;
+        let first = boats.fullest()?;
+        let routing = Routing::of(model);
+        let every = EveryBoat::of(model, &routing, &options, &boats, &first, Counted::No);
+        every.ok().map(|(_, findings)| findings)
     }
 
     /// The findings of one circuit.

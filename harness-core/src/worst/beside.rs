@@ -14,6 +14,9 @@ use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::tables::bundling::bundle_factor;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// What flows on every boat, and what each condition adds.
+type Amperes = (f64, Vec<f64>);
+
 /// By how much a current may exceed what it is to the first order.
 const FIRST_ORDER: f64 = 1.05;
 
@@ -122,8 +125,8 @@ impl Gathering<'_> {
 
     /// What flows in each wire in each state on every boat, and what each condition adds, to the
     /// first order.
-    fn current_weights(&self) -> Vec<(Index<Wire>, (f64, Vec<f64>))> {
-        let mut weights: BTreeMap<_, (f64, Vec<f64>)> = BTreeMap::new();
+    fn current_weights(&self) -> Vec<(Index<Wire>, Amperes)> {
+        let mut weights: BTreeMap<_, Amperes> = BTreeMap::new();
         for system in nominal(self.systems) {
             let amps: Vec<f64> = system
                 .network

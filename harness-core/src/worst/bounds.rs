@@ -257,8 +257,8 @@ impl<'s> Factors<'s> {
             }
             if change <= 1e-10 * scale {
                 // The rest shrinks by the same ratio from round to round.
-                let rest =
-                    change * ratio.max(0.1) / (1.0 - ratio.max(0.1).min(0.9)) + 1e-15 * scale;
+                let ratio = ratio.clamp(0.1, 0.9);
+                let rest = change * ratio / (1.0 - ratio) + 1e-15 * scale;
                 for x in &mut found {
                     *x = (x.0 - rest, x.1 + rest);
                 }

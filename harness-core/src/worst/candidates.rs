@@ -32,6 +32,9 @@ pub struct Candidates {
     pub solves: usize,
 }
 
+/// The greatest current of each load in one branch, with the number of its condition.
+type Carried = BTreeMap<Index<Load>, (f64, Option<usize>)>;
+
 /// Conditions under which wires carry current that are followed.
 const MOST_LOADED: usize = 150;
 
@@ -347,8 +350,7 @@ impl<'a> Gathering<'a> {
     /// The most that comes back through each wire: the greatest currents of its loads at once,
     /// whichever state each has its own in.
     fn together_in_returns(&mut self) {
-        let mut greatest: BTreeMap<usize, BTreeMap<Index<Load>, (f64, Option<usize>)>> =
-            BTreeMap::new();
+        let mut greatest: BTreeMap<usize, Carried> = BTreeMap::new();
         for system in &self.systems.systems {
             for (consumer, load) in system.loads.iter().zip(&system.network.network().loads) {
                 let amps = match load.behavior {

@@ -43,6 +43,15 @@ pub struct Supply {
 /// worries first).
 const MOST_COUNTED: usize = 60;
 
+/// Whether the boats of each failure are counted too.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Counted {
+    /// They are, for as many failures as one study counts.
+    Yes,
+    /// Only what fails is wanted.
+    No,
+}
+
 /// What is judged: a rule, a place, a rule set, and which of several of one boat.
 type Limit = (usize, Place, Option<RuleSet>, usize);
 
@@ -58,6 +67,7 @@ impl EveryBoat {
         options: &Options,
         boats: &BoatSet,
         first: &Boat,
+        counted: Counted,
     ) -> Result<(Self, Vec<Finding>), TooWide> {
         let assembly = Assembly::of_every_boat(model, routing);
         let systems = Systems::of(model, &assembly, boats)?;
@@ -110,14 +120,17 @@ impl EveryBoat {
             standard: &standard,
             judge: &|rule, boat| Judging::of(model, routing, boats, boat).by(rule),
         };
-        let mut counted = 0;
+        let mut left = match counted {
+            Counted::Yes => MOST_COUNTED,
+            Counted::No => 0,
+        };
         let extents = findings
             .iter()
             .zip(&worst)
             .map(|(finding, worst)| {
-                counted += usize::from(finding.fails());
-                let boat = &candidates.boats[*worst];
-                (finding.fails() && counted <= MOST_COUNTED).then(|| reach.of(finding, boat))
+                let wanted = finding.fails() && left > 0;
+                left -= usize::from(wanted);
+                wanted.then(|| reach.of(finding, &candidates.boats[*worst]))
             })
             .collect();
         let every = Self {

@@ -41,6 +41,9 @@ pub struct Extent {
     pub nearest: Option<Boat>,
 }
 
+/// The limit of a quantity in volts or amperes; `None` where it has none in this system.
+type LimitOf<'a> = dyn Fn(&Search<'_>, Quantity) -> Option<f64> + 'a;
+
 /// Finds how far failures reach.
 pub(super) struct Reach<'a> {
     pub model: &'a BoatModel,
@@ -291,10 +294,7 @@ impl<'a> Reach<'a> {
     }
 
     /// The limit of each quantity asked, in volts or amperes.
-    fn limit(
-        &self,
-        finding: &Finding,
-    ) -> Option<Box<dyn Fn(&Search<'_>, Quantity) -> Option<f64> + '_>> {
+    fn limit(&self, finding: &Finding) -> Option<Box<LimitOf<'_>>> {
         let limit = finding.limit?.value;
         match finding.place {
             Place::Load(_) if finding.rule == rules::DROP_CODE => {
@@ -313,12 +313,7 @@ impl<'a> Reach<'a> {
     }
 
     /// Boats on which one of some quantities is over its limit.
-    fn over(
-        &self,
-        quantities: &[Quantity],
-        limit: &dyn Fn(&Search<'_>, Quantity) -> Option<f64>,
-        worst: &Boat,
-    ) -> Extent {
+    fn over(&self, quantities: &[Quantity], limit: &LimitOf<'_>, worst: &Boat) -> Extent {
         let number = |condition: &Condition| self.numbers.get(condition).copied();
         let questions = Questions {
             model: self.model,

@@ -25,7 +25,7 @@ mod extent;
 mod every_boat;
 
 pub use candidates::Candidates;
-pub use every_boat::{EveryBoat, Supply};
+pub use every_boat::{Counted, EveryBoat, Supply};
 pub use extent::Extent;
 pub use quantity::Quantity;
 pub use search::{NoWorst, Sum, Worst};

@@ -23,7 +23,7 @@ pub struct System {
     /// The condition of the sources.
     pub condition: SourceCondition,
     /// What gives it its shape: conditions that are met or unmet.
-    pub shape: Vec<(Condition, bool)>,
+    pub shape: Met,
     /// All its loads at once.
     pub network: Prepared,
     /// The same with sources of 0 V and loads of 1 A, for factors.
@@ -37,6 +37,9 @@ pub struct System {
     /// The branches of all boats, in the order of the network's conductors.
     pub branches: Vec<usize>,
 }
+
+/// Conditions with whether they are met.
+pub type Met = Vec<(Condition, bool)>;
 
 /// A load with the way of its current.
 #[derive(Clone, Debug)]
@@ -236,12 +239,8 @@ impl Splitting<'_> {
 
     /// The ways in which conditions are met and unmet together on some boat; `None` after too
     /// many.
-    fn occurring(
-        &self,
-        conditions: &BTreeSet<Condition>,
-    ) -> Result<Vec<Option<Vec<(Condition, bool)>>>, TooWide> {
-        let mut found: Vec<(BoatSet, Vec<(Condition, bool)>)> =
-            vec![(self.boats.clone(), Vec::new())];
+    fn occurring(&self, conditions: &BTreeSet<Condition>) -> Result<Vec<Option<Met>>, TooWide> {
+        let mut found: Vec<(BoatSet, Met)> = vec![(self.boats.clone(), Vec::new())];
         for condition in conditions {
             let mut next = Vec::new();
             for (boats, shape) in found {

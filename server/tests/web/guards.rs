@@ -16,7 +16,7 @@ async fn every_answer_carries_the_strict_headers() {
             .replace("{id}", "launch")
             .replace(
                 "/clears",
-                "/clears?rule=drop_over_limit&at=load%20bow-light-1&set=",
+                "/clears?hull=11&rule=coupler_unreachable&at=coupler%20cockpit-coupler-starboard",
             )
             .replace("{zone}", "helm")
             .replace("{run}", "starboard-leg")
