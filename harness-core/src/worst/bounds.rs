@@ -6,9 +6,11 @@
 //! boat are they lower, since each boat draws at most these currents at higher volts. With the
 //! least currents it is the other way round.
 
-use super::systems::System;
+use super::systems::{Consumer, System};
 use crate::boats::Presence;
 use crate::network::{Behavior, Scratch, Settling};
+use crate::units::Ohms;
+use std::collections::BTreeMap;
 
 /// Rounds after which the least volts are taken as not to be had.
 const MOST_ROUNDS: usize = 200;
@@ -30,7 +32,8 @@ pub struct Factors<'s> {
     system: &'s System,
     /// Volts of each load with no load drawing.
     idle: Vec<f64>,
-    /// `Z` where there are loops, row by row; a tree multiplies by itself.
+    /// `Z`, row by row, where loads may play against each other; elsewhere a tree multiplies by
+    /// itself.
     table: Option<Vec<Vec<f64>>>,
     scratch: Scratch,
 }
@@ -56,10 +59,10 @@ impl<'s> Factors<'s> {
             table: None,
             scratch,
         };
-        // On a tree with one source what a load draws lowers the volts of all, and the least and
-        // greatest currents give the least and greatest volts. With loops or several sources
-        // loads may play against each other, which takes the table.
-        if system.sources.len() > 1 || !system.unit.is_tree() {
+        // On a tree whose branches carry current one way only, what a load draws lowers the volts
+        // of others or leaves them, so the least and greatest currents give the greatest and
+        // least volts. Elsewhere loads may play against each other, which takes the table.
+        if !(system.unit.is_tree() && flows_one_way(system)) {
             if system.loads.len() > MOST_IN_TABLE {
                 return None;
             }
@@ -75,15 +78,20 @@ impl<'s> Factors<'s> {
             // Reciprocal: what one takes from the other, the other takes from the one.
             return table[load].clone();
         }
-        let mut amps = vec![0.0; self.system.loads.len()];
-        amps[load] = 1.0;
-        self.times(&amps)
+        let mut amps = vec![[0.0]; self.system.loads.len()];
+        amps[load] = [1.0];
+        self.times(&amps).into_iter().map(|[volts]| volts).collect()
     }
 
-    /// Volts between two nodes that one ampere of each load in turn takes: the factors of a
-    /// source's terminals.
-    pub fn between(&mut self, plus: usize, minus: usize) -> Vec<f64> {
+    /// Volts that one ampere of each load in turn takes from the terminals of a source.
+    pub fn of_source(&mut self, source: usize) -> Vec<f64> {
         let count = self.system.loads.len();
+        if self.system.unit.is_tree() {
+            let inner = self.system.network.network().sources[source].resistance;
+            let fed = |load: &Consumer| if load.source == source { inner } else { Ohms::ZERO };
+            return self.system.loads.iter().map(|load| fed(load).value()).collect();
+        }
+        let (_, minus, plus) = self.system.sources[source];
         (0..count)
             .map(|load| {
                 let mut amps = vec![0.0; count];
@@ -100,8 +108,9 @@ impl<'s> Factors<'s> {
         self.idle[load]
     }
 
-    /// Volts between two nodes with no load drawing.
-    pub fn idle_between(&mut self, plus: usize, minus: usize) -> f64 {
+    /// Volts between the terminals of a source with no load drawing.
+    pub fn idle_of_source(&mut self, source: usize) -> f64 {
+        let (_, minus, plus) = self.system.sources[source];
         let none = vec![0.0; self.system.loads.len()];
         self.system.network.settle(&mut self.scratch, Some(&none));
         let volts = |node| self.system.network.node_volts(&self.scratch, node).value();
@@ -116,12 +125,20 @@ impl<'s> Factors<'s> {
         );
     }
 
-    /// `Z` times given currents.
-    fn times(&mut self, amps: &[f64]) -> Vec<f64> {
-        self.settle_unit(amps);
-        (0..amps.len())
-            .map(|load| -self.system.unit.load_volts(&self.scratch, load).value())
-            .collect()
+    /// `Z` times given currents, for several sets of currents.
+    fn times<const SETS: usize>(&mut self, amps: &[[f64; SETS]]) -> Vec<[f64; SETS]> {
+        if let Some(taken) = self.system.unit.taken(amps) {
+            return taken;
+        }
+        let mut taken = vec![[0.0; SETS]; amps.len()];
+        for set in 0..SETS {
+            let one: Vec<f64> = amps.iter().map(|amps| amps[set]).collect();
+            self.settle_unit(&one);
+            for (load, taken) in taken.iter_mut().enumerate() {
+                taken[set] = -self.system.unit.load_volts(&self.scratch, load).value();
+            }
+        }
+        taken
     }
 
     /// `Z` times currents between bounds.
@@ -137,10 +154,8 @@ impl<'s> Factors<'s> {
             };
             return table.iter().map(row).collect();
         }
-        let (low, high): (Vec<f64>, Vec<f64>) = amps.iter().copied().unzip();
-        let low = self.times(&low);
-        let high = self.times(&high);
-        low.into_iter().zip(high).collect()
+        let pairs: Vec<[f64; 2]> = amps.iter().map(|&pair| pair.into()).collect();
+        self.times(&pairs).into_iter().map(Into::into).collect()
     }
 
     /// Bounds on boats on which each load is present as told; `None` where the loads together
@@ -286,6 +301,13 @@ impl<'s> Factors<'s> {
                 .collect(),
         )
     }
+}
+
+/// Whether no branch carries the current of one load one way and that of another the other way.
+fn flows_one_way(system: &System) -> bool {
+    let mut ways: BTreeMap<usize, bool> = BTreeMap::new();
+    let mut passed = system.loads.iter().flat_map(|load| &load.way);
+    passed.all(|&(branch, forward)| *ways.entry(branch).or_insert(forward) == forward)
 }
 
 /// Least and greatest current of a load between two volts.

@@ -13,6 +13,7 @@ use crate::boats::{Firings, Presence, Way};
 use crate::working::NotEvaluated;
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
+use std::sync::Arc;
 
 /// Boats solved in one search before it is ended with a gap.
 const MOST_SOLVES: usize = 4_000;
@@ -91,7 +92,7 @@ pub struct Search<'s> {
     /// What gives the system its shape.
     shape: Vec<Option<bool>>,
     /// Bounds on all boats of this shape.
-    on_all: Option<Bounds>,
+    on_all: Option<Arc<Bounds>>,
     /// Currents on boats already solved, by the conditions they meet that matter here.
     solved: BTreeMap<Vec<bool>, Option<Vec<f64>>>,
     solves: usize,
@@ -136,7 +137,7 @@ impl<'s> Search<'s> {
         };
         let presence = firings.presence(&search.shape)?;
         let loads = search.of_loads(&presence);
-        search.on_all = search.factors.bounds(&loads);
+        search.on_all = search.factors.bounds(&loads).map(Arc::new);
         Some(search)
     }
 
@@ -217,23 +218,27 @@ impl<'s> Search<'s> {
         let mut left = 0.0_f64;
         let mut open = vec![held.to_vec()];
         while let Some(held) = open.pop() {
-            let Some(presence) = self.firings.presence(&held) else {
-                continue;
-            };
             if solves >= MOST_SOLVES {
                 left = f64::INFINITY;
                 break;
             }
             let at_root = open.is_empty() && solves <= known.len();
-            let loads = self.of_loads(&presence);
-            let bounds = match &self.on_all {
-                Some(bounds) if at_root => Some(bounds.clone()),
-                _ => self.factors.bounds(&loads),
+            let bounds = match self.on_all.clone().filter(|_| at_root) {
+                Some(on_all) => Some(on_all),
+                None => match self.firings.presence(&held) {
+                    Some(presence) => {
+                        let loads = self.of_loads(&presence);
+                        self.factors.bounds(&loads).map(Arc::new)
+                    }
+                    None => continue,
+                },
             };
             let sensitivity = bounds
-                .as_ref()
-                .and_then(|bounds| Some((bounds, self.factors.sensitivity(&sum.factors, bounds)?)));
-            let Some((bounds, sensitivity)) = sensitivity else {
+                .and_then(|bounds| Some((self.factors.sensitivity(&sum.factors, &bounds)?, bounds)));
+            let Some((sensitivity, bounds)) = sensitivity else {
+                let Some(presence) = self.firings.presence(&held) else {
+                    continue;
+                };
                 // Too much together to bound: solved one by one, or divided by what draws most.
                 let open_ones = self.divide(&presence, &held);
                 if open_ones.is_empty() {
@@ -250,7 +255,6 @@ impl<'s> Search<'s> {
                 open.extend(open_ones);
                 continue;
             };
-            let bounds = bounds.clone();
             left = left.max(self.prove(
                 sum,
                 &held,
