@@ -47,6 +47,11 @@ impl Columns {
             .map(move |order| (order, self.boats[order] * each))
     }
 
+    /// How many orders a content holds.
+    pub(super) fn held(&self, column: usize) -> usize {
+        self.first[column + 1] - self.first[column]
+    }
+
     /// What a content is worth: the price of each order it holds, less the cost of serving it,
     /// where that leaves something.
     pub(super) fn gain(&self, column: usize, prices: &[i64]) -> i64 {

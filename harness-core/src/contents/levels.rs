@@ -6,14 +6,13 @@
 //! through the rest. Where that cannot be done to the end, the best plan found stands beside the
 //! bound that is proven.
 
-use super::columns::PARTS;
-use super::fewer::{Fewer, merged};
 use super::money::Cents;
-use super::plan::{Instance, Plan};
-use super::search::cheapest;
-use super::unions::unions;
+use super::plan::Instance;
+use super::search::{Found, Market};
+use super::walk::Ways;
 use super::wiring::{MOST_MODULES, ModuleSet, Wiring};
 use crate::working::NotEvaluated;
+use std::collections::BTreeMap;
 
 /// Most contents that are asked about: more part numbers than that are made to order.
 pub const MOST_CONTENTS: usize = 5;
@@ -49,17 +48,15 @@ pub struct Demand {
 /// every machine.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Effort {
-    /// Most unions of orders looked at.
-    pub unions: usize,
-    /// Most contents priced in the search, for each number of contents.
-    pub priced: u64,
+    /// Most orders looked at for each number of contents; a million take about five
+    /// milliseconds.
+    pub looks: u64,
 }
 
 impl Default for Effort {
     fn default() -> Self {
         Self {
-            unions: 3_000_000,
-            priced: 1_000_000_000,
+            looks: 2_000_000_000,
         }
     }
 }
@@ -91,8 +88,8 @@ pub struct Level {
     pub part_numbers: Cents,
     /// No plan with as many contents has a lower cost a year than this.
     pub lower_bound: Cents,
-    /// Unions that prices left to the search.
-    pub unions_searched: usize,
+    /// Unions of orders that prices left to the search; nothing if they are too many to find.
+    pub left: Option<usize>,
     /// Nodes of that search.
     pub nodes: usize,
 }
@@ -116,8 +113,6 @@ pub struct Levels {
     pub orders: Vec<Order>,
     /// For each order as given, its place among the distinct ones.
     pub place: Vec<usize>,
-    /// How many unions of orders there are; nothing if they are more than the effort allows.
-    pub unions: Option<usize>,
     /// The cheapest way with one content, two, three ...; none without orders, and no more than
     /// there are distinct orders.
     pub levels: Vec<Level>,
@@ -142,13 +137,8 @@ impl Demand {
     /// harness on every boat costs more than [`MOST_A_YEAR`].
     pub fn levels(&self, most: usize, effort: Effort) -> Result<Levels, NotEvaluated> {
         self.check()?;
-        let stated = self.orders.iter().map(|order| (order.set, i64::from(order.boats)));
-        let (sets, boats, place) = merged(stated);
-        let instance = Instance {
-            wiring: &self.wiring,
-            sets,
-            boats,
-        };
+        let (sets, boats, place) = merged(&self.orders);
+        let instance = Instance::new(&self.wiring, sets, boats);
         let mut found = Levels {
             orders: self.merged(&place, &instance),
             place,
@@ -156,27 +146,39 @@ impl Demand {
             ..Levels::default()
         };
         let most = most.min(MOST_CONTENTS).min(instance.sets.len());
-        let plans = match unions(&instance.sets, effort.unions) {
-            Some(unions) => {
-                found.unions = Some(unions.len());
-                plans(&instance, &unions, most, effort)
-            }
-            None => plans_with_fewer(&instance, most, effort),
-        };
-        found.levels = (1..)
-            .zip(&plans)
-            .filter_map(|(most, proven)| self.level(&instance, most, proven))
+        let plans = plans(&instance, most, effort);
+        let levels = (1..).zip(&plans);
+        found.levels = levels
+            .filter_map(|(most, plan)| self.level(&instance, most, plan))
             .collect();
         Ok(found)
+    }
+
+    /// How many unions of orders there are, each of them a content that could be made; nothing
+    /// if they are more than `most`.
+    ///
+    /// # Errors
+    /// As [`Self::levels`].
+    pub fn unions(&self, most: usize) -> Result<Option<usize>, NotEvaluated> {
+        self.check()?;
+        let (sets, boats, _) = merged(&self.orders);
+        let instance = Instance::new(&self.wiring, sets, boats);
+        Ok(Ways::new(&instance).all(most).map(|unions| unions.len()))
     }
 
     fn check(&self) -> Result<(), NotEvaluated> {
         let wiring = &self.wiring;
         let parts = wiring.shared.iter().map(|part| part.cost);
-        let amounts = parts.chain(wiring.modules.iter().copied()).chain([wiring.base]);
+        let amounts = parts
+            .chain(wiring.modules.iter().copied())
+            .chain([wiring.base]);
         let known = ModuleSet::of(0..wiring.modules.len());
         let refuse = |reason: String| Err(NotEvaluated::because(reason));
-        if amounts.clone().chain([self.part_number]).any(|amount| amount < Cents::default()) {
+        if amounts
+            .clone()
+            .chain([self.part_number])
+            .any(|amount| amount < Cents::default())
+        {
             return refuse("a cost is negative".to_owned());
         }
         if wiring.modules.len() > MOST_MODULES || self.orders.len() > MOST_ORDERS {
@@ -187,7 +189,11 @@ impl Demand {
         if self.orders.iter().any(|order| !known.holds(order.set)) {
             return refuse("an order has a module whose cost is not stated".to_owned());
         }
-        let boats: i128 = self.orders.iter().map(|order| i128::from(order.boats)).sum();
+        let boats: i128 = self
+            .orders
+            .iter()
+            .map(|order| i128::from(order.boats))
+            .sum();
         if boats > i128::from(MOST_BOATS) {
             return refuse(format!("there are more than {MOST_BOATS} boats a year"));
         }
@@ -206,7 +212,10 @@ impl Demand {
         let mut orders: Vec<Order> = instance
             .sets
             .iter()
-            .map(|set| Order { set: *set, boats: 0 })
+            .map(|set| Order {
+                set: *set,
+                boats: 0,
+            })
             .collect();
         for (order, place) in self.orders.iter().zip(place) {
             orders[*place].boats += order.boats;
@@ -221,8 +230,8 @@ impl Demand {
     }
 
     /// A plan in full; nothing only if it does not serve every order, which no plan does.
-    fn level(&self, instance: &Instance<'_>, most: usize, proven: &Proven) -> Option<Level> {
-        let mut sets = proven.plan.contents.clone();
+    fn level(&self, instance: &Instance<'_>, most: usize, found: &Found) -> Option<Level> {
+        let mut sets = found.plan.contents.clone();
         sets.sort_by_key(|set| (self.wiring.cost(*set), *set));
         sets.dedup();
         let served_by = instance.served_by(&sets)?;
@@ -230,12 +239,16 @@ impl Demand {
             .iter()
             .enumerate()
             .map(|(at, set)| {
-                let serves: Vec<usize> =
-                    (0..served_by.len()).filter(|order| served_by[*order] == at).collect();
+                let serves: Vec<usize> = (0..served_by.len())
+                    .filter(|order| served_by[*order] == at)
+                    .collect();
                 Content {
                     set: *set,
                     each: self.wiring.cost(*set),
-                    boats: serves.iter().map(|order| instance.boats[*order] as u32).sum(),
+                    boats: serves
+                        .iter()
+                        .map(|order| instance.boats[*order] as u32)
+                        .sum(),
                     serves,
                 }
             })
@@ -244,78 +257,52 @@ impl Demand {
         let part_numbers = self.part_number.times(contents.len() as i64);
         Some(Level {
             most,
-            wiring: contents.iter().map(|content| content.each.times(i64::from(content.boats))).sum(),
+            wiring: contents
+                .iter()
+                .map(|content| content.each.times(i64::from(content.boats)))
+                .sum(),
             part_numbers,
-            lower_bound: Cents::new(proven.bound) + part_numbers,
+            lower_bound: Cents::new(found.bound) + part_numbers,
             contents,
-            unions_searched: proven.left,
-            nodes: proven.nodes,
+            left: found.left,
+            nodes: found.nodes,
         })
     }
 }
 
-/// A plan and what is known about it.
-struct Proven {
-    plan: Plan,
-    bound: i64,
-    left: usize,
-    nodes: usize,
-}
-
-/// The cheapest plans of one content, two, ... out of all unions.
-fn plans(instance: &Instance<'_>, unions: &[ModuleSet], most: usize, effort: Effort) -> Vec<Proven> {
+/// The cheapest plans of one content, of two, and so on.
+fn plans(instance: &Instance<'_>, most: usize, effort: Effort) -> Vec<Found> {
     let full = instance.full();
-    let mut found = vec![Proven {
+    let mut found = vec![Found {
         bound: full.cost,
         plan: full,
-        left: 1,
+        left: Some(0),
         nodes: 0,
     }];
-    let own = instance.sets.iter().zip(&instance.boats);
-    let mut prices: Vec<i64> = own
-        .map(|(set, boats)| instance.cost(*set) * boats * PARTS)
-        .collect();
+    let mut market = Market::new(instance);
     for contents in 2..=most {
-        let before = &found[contents - 2].plan.contents;
-        let start = instance.improved(before, contents);
-        let next = cheapest(instance, unions, (contents, start), prices, effort.priced);
-        prices = next.prices;
-        found.push(Proven {
-            plan: next.plan,
-            bound: next.bound,
-            left: next.left,
-            nodes: next.nodes,
-        });
+        let start = instance.improved(&found[contents - 2].plan.contents, contents);
+        found.push(market.cheapest(contents, start, effort.looks));
     }
     found.truncate(most);
     found
 }
 
-/// Plans and bounds where there are too many unions: both from the question with fewer modules.
-fn plans_with_fewer(instance: &Instance<'_>, most: usize, effort: Effort) -> Vec<Proven> {
-    let fewer = Fewer::of(instance, effort.unions);
-    let small = fewer.instance();
-    let mut found: Vec<Proven> = Vec::new();
-    for (contents, small_proven) in (1..).zip(plans(&small, &fewer.unions, most, effort)) {
-        let start = fewer.contents_of_whole(&small_proven.plan, instance);
-        let mut plan = instance.improved(&start, contents);
-        if let Some(before) = found.last() {
-            let other = instance.improved(&before.plan.contents, contents);
-            if other.cost < plan.cost {
-                plan = other;
-            }
-        }
-        let bound = match contents {
-            1 => plan.cost, // there is but one union that serves all
-            _ => plan.cost.min(small_proven.bound + fewer.besides),
-        };
-        found.push(Proven {
-            plan,
-            bound,
-            ..small_proven
+/// Distinct sets in the order of their first mention, the boats of each together, and for each
+/// mention the place of its set.
+fn merged(orders: &[Order]) -> (Vec<ModuleSet>, Vec<i64>, Vec<usize>) {
+    let (mut sets, mut boats, mut places) = (Vec::new(), Vec::new(), Vec::new());
+    let mut known = BTreeMap::new();
+    for order in orders {
+        let place = *known.entry(order.set).or_insert_with(|| {
+            sets.push(order.set);
+            boats.push(0);
+            sets.len() - 1
         });
+        boats[place] += i64::from(order.boats);
+        places.push(place);
     }
-    found
+    (sets, boats, places)
 }
 
 #[cfg(test)]
@@ -350,7 +337,11 @@ mod tests {
     fn a_dear_option_gets_a_harness_of_its_own() {
         let found = levels(&demand(&[(&[0], 50), (&[1], 40), (&[0, 1, 2], 10)]));
         // By hand: all 530 for 100 boats; {0, 1} at 130 for 90 and all for 10; each its own.
-        let cost: Vec<i64> = found.levels.iter().map(|level| level.cost().value()).collect();
+        let cost: Vec<i64> = found
+            .levels
+            .iter()
+            .map(|level| level.cost().value())
+            .collect();
         assert_eq!(
             cost,
             [
@@ -360,12 +351,18 @@ mod tests {
             ]
         );
         assert_eq!(found.per_order.value(), cost[2]);
-        assert_eq!(found.unions, Some(4));
+        assert_eq!(
+            demand(&[(&[0], 50), (&[1], 40), (&[0, 1, 2], 10)]).unions(9),
+            Ok(Some(4))
+        );
         let best = found.cheapest().unwrap();
         assert_eq!(best.most, 3);
         assert_eq!(best.contents[0].serves, [0]);
         assert_eq!(best.contents[2].set, set(&[0, 1, 2]));
-        assert_eq!((best.contents[1].boats, best.contents[1].each.value()), (40, 12_000));
+        assert_eq!(
+            (best.contents[1].boats, best.contents[1].each.value()),
+            (40, 12_000)
+        );
     }
 
     #[test]
@@ -398,11 +395,20 @@ mod tests {
         let found = levels(&demand(&[(&[2], 0), (&[0], 5)]));
         assert_eq!(found.levels[0].wiring.value(), 5 * 51_000);
         assert_eq!(found.levels[1].wiring.value(), 5 * 11_000);
-        assert!(found.levels[1].contents.iter().any(|content| content.serves == [0]));
+        assert!(
+            found.levels[1]
+                .contents
+                .iter()
+                .any(|content| content.serves == [0])
+        );
 
         let none = levels(&demand(&[(&[0], 0), (&[1], 0), (&[2], 0)]));
         for level in &none.levels {
-            assert_eq!((level.wiring.value(), level.contents.len()), (0, 1), "{none:?}");
+            assert_eq!(
+                (level.wiring.value(), level.contents.len()),
+                (0, 1),
+                "{none:?}"
+            );
             assert!(level.is_proven());
         }
     }

@@ -7,12 +7,11 @@
 mod money;
 mod wiring;
 pub mod worth;
-mod unions;
 mod plan;
 mod columns;
+mod walk;
 mod prices;
 mod search;
-mod fewer;
 pub mod levels;
 #[cfg(test)]
 mod every_plan;

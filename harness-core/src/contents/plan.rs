@@ -1,16 +1,16 @@
 //! Contents and the orders they serve; a plan made better step by step.
 
 use super::columns::PARTS;
-use super::wiring::{ModuleSet, Wiring};
+use super::wiring::{Costs, ModuleSet, Wiring};
 
 /// Distinct orders and the wiring they are served from.
 #[derive(Clone, Debug)]
 pub(super) struct Instance<'a> {
-    pub wiring: &'a Wiring,
     /// The modules of each order.
     pub sets: Vec<ModuleSet>,
     /// The boats a year of each order.
     pub boats: Vec<i64>,
+    costs: Costs<'a>,
 }
 
 /// Contents that together serve every order, and their wiring a year in cents.
@@ -20,15 +20,27 @@ pub(super) struct Plan {
     pub cost: i64,
 }
 
-impl Instance<'_> {
+impl<'a> Instance<'a> {
+    pub(super) fn new(wiring: &'a Wiring, sets: Vec<ModuleSet>, boats: Vec<i64>) -> Self {
+        Self {
+            sets,
+            boats,
+            costs: Costs::of(wiring),
+        }
+    }
+
     /// Cents of one harness with this content.
     pub(super) fn cost(&self, content: ModuleSet) -> i64 {
-        self.wiring.cost(content).value()
+        self.costs.cost(content)
     }
 
     /// The one content that serves every order.
     pub(super) fn full(&self) -> Plan {
-        let content = self.sets.iter().copied().fold(ModuleSet::EMPTY, ModuleSet::union);
+        let content = self
+            .sets
+            .iter()
+            .copied()
+            .fold(ModuleSet::EMPTY, ModuleSet::union);
         Plan {
             contents: vec![content],
             cost: self.cost(content) * self.boats.iter().sum::<i64>(),
@@ -266,11 +278,8 @@ mod tests {
     #[test]
     fn each_order_gets_the_cheapest_content_that_holds_it() {
         let wiring = wiring();
-        let instance = Instance {
-            wiring: &wiring,
-            sets: vec![set(&[0]), set(&[1]), set(&[0, 2])],
-            boats: vec![5, 1, 2],
-        };
+        let orders = vec![set(&[0]), set(&[1]), set(&[0, 2])];
+        let instance = Instance::new(&wiring, orders, vec![5, 1, 2]);
         let contents = [set(&[0, 1, 2]), set(&[0, 1])];
         assert_eq!(instance.served_by(&contents), Some(vec![1, 1, 0]));
         assert_eq!(instance.served_by(&contents[1..]), None);
@@ -280,11 +289,8 @@ mod tests {
     #[test]
     fn a_start_is_made_to_serve_all_and_shrunk() {
         let wiring = wiring();
-        let instance = Instance {
-            wiring: &wiring,
-            sets: vec![set(&[0]), set(&[1]), set(&[0, 2])],
-            boats: vec![5, 1, 2],
-        };
+        let orders = vec![set(&[0]), set(&[1]), set(&[0, 2])];
+        let instance = Instance::new(&wiring, orders, vec![5, 1, 2]);
         // By hand: {0, 1} for six boats and {0, 2} for two.
         let found = instance.improved(&[set(&[0, 1, 2])], 2);
         assert_eq!(found.cost, 6 * 110 + 2 * 1_010);

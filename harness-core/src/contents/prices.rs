@@ -50,6 +50,12 @@ impl Choice {
         self.most.saturating_sub(self.forced.len())
     }
 
+    /// Orders looked at for one bound.
+    pub(super) fn looks(&self, columns: &Columns) -> u64 {
+        let taken = self.free.iter().chain(&self.forced);
+        taken.map(|column| columns.held(*column) as u64).sum()
+    }
+
     /// The bound at the present prices.
     pub(super) fn bound(&self, columns: &Columns) -> Bound {
         let gain = |column: &usize| columns.gain(*column, &self.prices);

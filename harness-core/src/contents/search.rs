@@ -1,23 +1,32 @@
-//! The cheapest plan of so many contents, with the proof: prices sieve all contents, then a
-//! depth-first search goes through the few that are left.
+//! The cheapest plan of so many contents, with the proof: prices first, then a depth-first
+//! search through the unions that the prices could not rule out.
 
 use super::columns::{Columns, PARTS, gain_of};
 use super::plan::{Best, Instance, Plan};
 use super::prices::{Ascent, Bound, Choice, greatest};
+use super::walk::{Errand, Ways};
 use super::wiring::ModuleSet;
 
-/// Contents priced at every step of the sieve; all others are priced between rounds.
-const CORE: usize = 1_500;
-/// Steps on the core in one round.
-const ROUND_STEPS: usize = 120;
-/// Rounds without a better bound after which the rest is searched, however many they are.
-const ROUNDS_IN_VAIN: usize = 3;
-/// Steps before the search where there was nothing to sieve.
-const FIRST_STEPS: usize = 400;
-/// Steps at each node of the search.
+/// Unions taken along from one number of contents to the next.
+const POOL: usize = 1_500;
+/// New unions from one walk.
+const NEW: usize = 500;
+/// New unions that show prices to be far off still.
+const MANY_NEW: usize = 50;
+/// Steps of the prices between two walks.
+const ROUND_STEPS: usize = 150;
+/// Steps of the prices at each node of the search.
 const NODE_STEPS: usize = 40;
 /// Steps after which chosen contents are made into a plan.
 const STEPS_A_PLAN: usize = 10;
+/// Rounds that close little of the gap, after which the rest is left to the search.
+const ROUNDS_IN_VAIN: usize = 2;
+/// What share of the gap is little.
+const LITTLE: i64 = 5;
+/// Most unions left to the search: more are not searched in any reasonable time.
+const MOST_LEFT: usize = 400_000;
+/// A walk for new unions wants less when it takes more than this part of all looks.
+const WALKS: u64 = 16;
 
 /// A plan and what is proven about it.
 #[derive(Clone, Debug)]
@@ -25,139 +34,232 @@ pub(super) struct Found {
     pub plan: Plan,
     /// No plan of at most so many contents costs less, in cents.
     pub bound: i64,
-    /// Contents that the sieve left to the search.
-    pub left: usize,
+    /// Unions that prices left to the search; nothing if they could not all be found.
+    pub left: Option<usize>,
     /// Nodes of the search.
     pub nodes: usize,
-    /// Prices at the end: a good start for one content more.
-    pub prices: Vec<i64>,
 }
 
-/// Searches the cheapest plan of at most `most` contents out of `unions`, from a plan and prices
-/// known; ends without proof when that many contents have been priced in the search.
-pub(super) fn cheapest(
-    instance: &Instance<'_>,
-    unions: &[ModuleSet],
-    (most, start): (usize, Plan),
+/// Prices and unions that were good so far, from which the next search begins.
+#[derive(Clone, Debug)]
+pub(super) struct Market<'a> {
+    instance: &'a Instance<'a>,
+    ways: Ways<'a>,
+    /// Price of each order, in parts of a cent.
     prices: Vec<i64>,
-    most_priced: u64,
-) -> Found {
-    let mut best = Best::new(instance, most, start);
-    let sieved = sieve(&mut best, unions, prices);
-    let left = sieved.left.len();
-    let columns = Columns::new(instance, sieved.left);
-    let mut search = Search {
-        best,
-        columns: &columns,
-        nodes: 0,
-        left_to_price: most_priced,
-    };
-    let mut root = Choice::any(&columns, most, sieved.prices);
-    let mut bound = sieved.bound;
-    if bound <= search.best.limit() {
-        let orders = root.prices.len();
-        let (from, steps) = match sieved.bound {
-            0 => (Ascent::far(orders), FIRST_STEPS), // few unions: nothing was sieved
-            _ => (Ascent::near(orders), NODE_STEPS),
+    /// Unions among which prices are found, in order.
+    pool: Vec<ModuleSet>,
+}
+
+impl<'a> Market<'a> {
+    pub(super) fn new(instance: &'a Instance<'a>) -> Self {
+        let orders = instance.sets.iter().zip(&instance.boats);
+        let mut pool = instance.sets.clone();
+        pool.extend(instance.full().contents);
+        pool.sort_unstable();
+        pool.dedup();
+        Self {
+            instance,
+            ways: Ways::new(instance),
+            prices: orders
+                .map(|(set, boats)| instance.cost(*set) * boats * PARTS)
+                .collect(),
+            pool,
+        }
+    }
+
+    /// Searches the cheapest plan of at most `most` contents, beginning with one known; ends
+    /// without proof when `looks` orders have been looked at.
+    pub(super) fn cheapest(&mut self, most: usize, start: Plan, looks: u64) -> Found {
+        let mut best = Best::new(self.instance, most, start);
+        let mut left_to_look = looks;
+        let priced = self.find_prices(&mut best, looks / WALKS, &mut left_to_look);
+        let mut bound = priced.bound;
+        let (mut left, mut nodes) = (Some(0), 0);
+        if bound <= best.limit() {
+            let possible = self.still_possible(&priced, best.limit(), &mut left_to_look);
+            left = possible.as_ref().map(Vec::len);
+            if let Some(possible) = possible {
+                let columns = Columns::new(self.instance, possible);
+                let choice = Choice::any(&columns, most, self.prices.clone());
+                let mut search = Search {
+                    best: &mut best,
+                    columns: &columns,
+                    nodes: 0,
+                    left_to_look,
+                };
+                let complete = search.below(choice);
+                nodes = search.nodes;
+                if complete {
+                    bound = best.goal();
+                }
+            }
+        }
+        self.thin_out();
+        // Costs are whole cents, so a bound between two of them is as good as the next.
+        let cents = bound.div_euclid(PARTS) + i64::from(bound.rem_euclid(PARTS) > 0);
+        Found {
+            bound: cents.min(best.plan.cost),
+            left,
+            nodes,
+            plan: best.plan,
+        }
+    }
+
+    /// Finds prices on the pool, walks for unions that are worth more at these prices, and finds
+    /// prices again, until the bound hardly rises. Leaves the prices of the best bound.
+    fn find_prices(&mut self, best: &mut Best<'_>, looks: u64, left_to_look: &mut u64) -> Priced {
+        // With a harness of its own for each order nothing is given away.
+        let orders = self.instance.sets.iter().zip(&self.instance.boats);
+        let mut priced = Priced {
+            bound: orders
+                .map(|(set, boats)| self.instance.cost(*set) * boats * PARTS)
+                .sum(),
+            but_one: None,
         };
-        bound = bound.max(search.climb(from, &mut root, steps));
-        if bound <= search.best.limit() && search.below(root.clone()) {
-            bound = search.best.goal();
+        let mut kept = self.prices.clone();
+        let mut ascent = Ascent::far(kept.len());
+        let mut in_vain = 0;
+        while in_vain < ROUNDS_IN_VAIN && *left_to_look > 0 {
+            self.join_pool(best.plan.contents.clone());
+            let mut gains = self.settle_prices(best, ascent, left_to_look);
+            ascent = Ascent::near(self.prices.len());
+            let all_prices: i64 = self.prices.iter().sum();
+            let gap = best.goal() - (all_prices - gains.iter().sum::<i64>());
+            let brought = self.ways.walk(
+                &self.prices,
+                Errand {
+                    // A little below what is chosen, so that prices do not run to and fro.
+                    above: (gains[best.most - 1] - gap / 4).max(0),
+                    most: NEW,
+                    looks,
+                    raise: gap.max(PARTS),
+                },
+            );
+            *left_to_look = left_to_look.saturating_sub(brought.looks);
+            let is_new = |set: &ModuleSet| self.pool.binary_search(set).is_err();
+            let new = brought.unions.into_iter().filter(|(_, set)| is_new(set));
+            let (new_gains, new): (Vec<i64>, Vec<ModuleSet>) = new.unzip();
+            gains.extend(new_gains);
+            let (chosen, _) = greatest(&gains, best.most);
+            // What the walk left out may be worth as much as it says.
+            let worth: Vec<i64> = chosen
+                .iter()
+                .map(|(_, gain)| *gain.max(&brought.above))
+                .collect();
+            let bound = all_prices - worth.iter().sum::<i64>();
+            in_vain += usize::from(new.len() < MANY_NEW);
+            if bound > priced.bound {
+                if bound - priced.bound > (best.goal() - priced.bound) / LITTLE {
+                    in_vain = 0;
+                }
+                priced = Priced {
+                    bound,
+                    but_one: Some(bound + worth[best.most - 1]),
+                };
+                kept.clone_from(&self.prices);
+            }
+            if bound > best.limit() {
+                break;
+            }
+            self.join_pool(new);
         }
+        self.prices = kept;
+        priced
     }
-    // Costs are whole cents, so a bound between two of them is as good as the next.
-    let cents = bound.div_euclid(PARTS) + i64::from(bound.rem_euclid(PARTS) > 0);
-    Found {
-        bound: cents.min(search.best.plan.cost),
-        left,
-        nodes: search.nodes,
-        prices: root.prices,
-        plan: search.best.plan,
-    }
-}
 
-/// What the sieve leaves.
-struct Sieved {
-    /// Contents that a cheaper plan may have.
-    left: Vec<ModuleSet>,
-    /// The best bound met, in parts of a cent.
-    bound: i64,
-    /// The prices that give it.
-    prices: Vec<i64>,
-}
-
-/// Prices all contents, steps on those worth most, prices all again: each time leaving out those
-/// that no cheaper plan has, until few are left.
-fn sieve(best: &mut Best<'_>, unions: &[ModuleSet], mut prices: Vec<i64>) -> Sieved {
-    let instance = best.instance;
-    let mut sieved = Sieved {
-        left: unions.to_vec(),
-        bound: 0,
-        prices: prices.clone(),
-    };
-    let mut ascent = Ascent::far(prices.len());
-    let mut in_vain = 0;
-    while sieved.left.len() > CORE && in_vain < ROUNDS_IN_VAIN {
-        let gain = |set: &ModuleSet| gain_of(instance, *set, &prices);
-        let gains: Vec<i64> = sieved.left.iter().map(gain).collect();
-        let (chosen, _) = greatest(&gains, best.most);
-        let worth: i64 = chosen.iter().map(|(_, gain)| gain).sum();
-        let bound = prices.iter().sum::<i64>() - worth;
-        in_vain += 1;
-        if bound > sieved.bound {
-            in_vain = 0;
-            sieved.bound = bound;
-            sieved.prices.clone_from(&prices);
-        }
-        if bound > best.limit() {
-            sieved.left.clear();
-            break;
-        }
-        let mut places: Vec<usize> = (0..gains.len()).collect();
-        places.select_nth_unstable_by_key(CORE, |at| (-gains[*at], *at));
-        let core = places[..CORE].iter().map(|at| sieved.left[*at]).collect();
-        // As in `Choice::narrow`: one that is not chosen takes the place of the last chosen.
-        let worth_least = chosen.last().map_or(0, |(_, gain)| *gain);
-        let mut gains = gains.into_iter();
-        sieved.left.retain(|_| {
-            let gain = gains.next().unwrap_or(worth_least);
-            bound + worth_least - gain <= best.limit()
-        });
-
-        let columns = Columns::new(instance, core);
-        let mut choice = Choice::any(&columns, best.most, prices);
+    /// Finds the prices that give the best bound on the pool, and plans on the way. Gives what
+    /// the `most` best of the pool are worth at them, most first.
+    fn settle_prices(
+        &mut self,
+        best: &mut Best<'_>,
+        ascent: Ascent,
+        left_to_look: &mut u64,
+    ) -> Vec<i64> {
+        let columns = Columns::new(self.instance, self.pool.clone());
+        let mut choice = Choice::any(&columns, best.most, std::mem::take(&mut self.prices));
         let mut turn = 0;
         ascent.climb(&mut choice, &columns, ROUND_STEPS, |choice, bound, _| {
             if turn % STEPS_A_PLAN == 0 {
                 best.offer(choice.contents(bound, &columns));
             }
             turn += 1;
+            *left_to_look = left_to_look.saturating_sub(choice.looks(&columns));
             Some(best.goal())
         });
-        prices = choice.prices;
-        ascent = Ascent::near(prices.len());
+        let chosen = choice.bound(&columns).chosen;
+        self.prices = choice.prices;
+        let mut gains: Vec<i64> = chosen.into_iter().map(|(_, gain)| gain).collect();
+        gains.resize(best.most, 0);
+        gains
     }
-    sieved
+
+    /// The unions that a plan below `limit` may have; nothing if they cannot all be found.
+    fn still_possible(
+        &self,
+        priced: &Priced,
+        limit: i64,
+        left_to_look: &mut u64,
+    ) -> Option<Vec<ModuleSet>> {
+        // A plan with a union and the best others costs no less than the prices leave, less what
+        // the union is worth.
+        let above = priced.but_one.map_or(-1, |but_one| but_one - limit - 1);
+        let errand = Errand {
+            above,
+            most: MOST_LEFT,
+            looks: *left_to_look / 2,
+            raise: i64::MAX, // or not at all
+        };
+        let brought = self.ways.walk(&self.prices, errand);
+        *left_to_look = left_to_look.saturating_sub(brought.looks);
+        let sets = brought.unions.into_iter().map(|(_, set)| set);
+        (brought.above == above).then(|| sets.collect())
+    }
+
+    /// Adds unions to the pool.
+    fn join_pool(&mut self, unions: Vec<ModuleSet>) {
+        self.pool.extend(unions);
+        self.pool.sort_unstable();
+        self.pool.dedup();
+    }
+
+    /// Keeps the part of the pool that is worth most.
+    fn thin_out(&mut self) {
+        let gain = |set: &ModuleSet| gain_of(self.instance, *set, &self.prices);
+        let gains: Vec<i64> = self.pool.iter().map(gain).collect();
+        let mut places: Vec<usize> = (0..gains.len()).collect();
+        places.sort_unstable_by_key(|at| (-gains[*at], *at));
+        places.truncate(POOL);
+        places.sort_unstable();
+        self.pool = places.into_iter().map(|at| self.pool[at]).collect();
+    }
+}
+
+/// What prices give.
+#[derive(Clone, Copy, Debug)]
+struct Priced {
+    /// No plan costs less, in parts of a cent.
+    bound: i64,
+    /// No plan but for one of its contents costs less; nothing if no prices were found.
+    but_one: Option<i64>,
 }
 
 /// Depth-first search: each node takes a content or leaves it out for good.
-struct Search<'a> {
-    best: Best<'a>,
-    columns: &'a Columns,
+struct Search<'s, 'i> {
+    best: &'s mut Best<'i>,
+    columns: &'s Columns,
     nodes: usize,
-    /// How many contents may still be priced.
-    left_to_price: u64,
+    left_to_look: u64,
 }
 
-impl Search<'_> {
+impl Search<'_, '_> {
     /// Drives the bound of a choice up, makes plans on the way, and narrows the choice.
-    fn climb(&mut self, from: Ascent, choice: &mut Choice, steps: usize) -> i64 {
-        let (best, columns) = (&mut self.best, self.columns);
-        let left_to_price = &mut self.left_to_price;
+    fn climb(&mut self, choice: &mut Choice) -> i64 {
+        let (best, columns) = (&mut *self.best, self.columns);
+        let left_to_look = &mut self.left_to_look;
         let mut turn = 0;
         let look = |choice: &mut Choice, bound: &Bound, better: bool| {
-            let priced = choice.free.len() + choice.forced.len();
-            *left_to_price = left_to_price.saturating_sub(priced as u64);
+            *left_to_look = left_to_look.saturating_sub(choice.looks(columns));
             if turn % STEPS_A_PLAN == 0 {
                 best.offer(choice.contents(bound, columns));
             }
@@ -169,20 +271,19 @@ impl Search<'_> {
                 choice.narrow(bound, best.limit());
             }
             let undecided = choice.open() > 0 && !choice.free.is_empty();
-            (undecided && *left_to_price > 0).then(|| best.goal())
+            (undecided && *left_to_look > 0).then(|| best.goal())
         };
-        from.climb(choice, columns, steps, look)
+        Ascent::near(choice.prices.len()).climb(choice, columns, NODE_STEPS, look)
     }
 
     /// Searches a choice. Tells whether it was searched to the end.
     fn below(&mut self, mut choice: Choice) -> bool {
         loop {
-            if self.left_to_price == 0 {
+            if self.left_to_look == 0 {
                 return false;
             }
             self.nodes += 1;
-            let from = Ascent::near(choice.prices.len());
-            if self.climb(from, &mut choice, NODE_STEPS) > self.best.limit() {
+            if self.climb(&mut choice) > self.best.limit() {
                 return true;
             }
             if choice.open() <= 1 || choice.free.is_empty() {

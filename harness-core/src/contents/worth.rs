@@ -62,13 +62,25 @@ impl WorthQuestion {
     pub fn weigh(&self) -> Result<Worked<Worth>, NotEvaluated> {
         let named = [
             (self.take_rate.is_some(), "the take rate"),
-            (self.in_main.is_some(), "the cost of its wiring in the full harness"),
-            (self.extra_as_add_on.is_some(), "the extra cost as an add-on"),
-            (self.part_number.is_some(), "the yearly cost of one more part number"),
+            (
+                self.in_main.is_some(),
+                "the cost of its wiring in the full harness",
+            ),
+            (
+                self.extra_as_add_on.is_some(),
+                "the extra cost as an add-on",
+            ),
+            (
+                self.part_number.is_some(),
+                "the yearly cost of one more part number",
+            ),
             (self.boats.is_some(), "the number of boats a year"),
         ];
-        let missing: Vec<&str> =
-            named.iter().filter(|(known, _)| !known).map(|(_, what)| *what).collect();
+        let missing: Vec<&str> = named
+            .iter()
+            .filter(|(known, _)| !known)
+            .map(|(_, what)| *what)
+            .collect();
         let (Some(t), Some(main), Some(extra), Some(part), Some(boats)) = (
             self.take_rate,
             self.in_main,
@@ -83,7 +95,10 @@ impl WorthQuestion {
             let reason = format!("a take rate of {} is no share of boats", significant(t, 4));
             return Err(NotEvaluated::because(reason));
         }
-        if [main, extra, part].iter().any(|cost| *cost < Cents::default()) {
+        if [main, extra, part]
+            .iter()
+            .any(|cost| *cost < Cents::default())
+        {
             return Err(NotEvaluated::because("a cost is negative"));
         }
         if boats == 0 {
@@ -94,7 +109,12 @@ impl WorthQuestion {
 }
 
 fn weighed(t: f64, main: Cents, extra: Cents, part: Cents, boats: u32) -> Worked<Worth> {
-    let (m, a, k, n) = (main.amount(), extra.amount(), part.amount(), f64::from(boats));
+    let (m, a, k, n) = (
+        main.amount(),
+        extra.amount(),
+        part.amount(),
+        f64::from(boats),
+    );
     let always = m <= k / n;
     let threshold = if always { 0.0 } else { (m - k / n) / (m + a) };
     let given_away = (1.0 - t) * m * n;
@@ -220,7 +240,13 @@ mod tests {
             "not evaluated, because the extra cost as an add-on is not stated"
         );
         let nothing = said(WorthQuestion::default());
-        for what in ["take rate", "full harness", "add-on", "part number", "boats a year"] {
+        for what in [
+            "take rate",
+            "full harness",
+            "add-on",
+            "part number",
+            "boats a year",
+        ] {
             assert!(nothing.contains(what), "{nothing}");
         }
         assert!(said(windlass(1.01)).contains("1.01"));
