@@ -7,3 +7,4 @@ pub mod ngspice;
 pub mod exact;
 pub mod network_facts;
 pub mod network_checks;
+pub mod contents;

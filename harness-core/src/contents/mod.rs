@@ -13,10 +13,17 @@ mod walk;
 mod prices;
 mod search;
 pub mod levels;
+mod answer;
+pub mod question;
 #[cfg(test)]
 mod every_plan;
 
+pub use answer::{
+    ContentAnswer, ContentsAnswer, CurvePoint, LevelAnswer, OrderAnswer, PerOrderAnswer,
+    WorthAnswer,
+};
 pub use levels::{Content, Demand, Effort, Level, Levels, Order};
 pub use money::Cents;
+pub use question::{ContentsQuestion, ModuleByName, OrderByName, SharedByName};
 pub use wiring::{MOST_MODULES, ModuleSet, Shared, Wiring};
 pub use worth::{Place, Worth, WorthQuestion};

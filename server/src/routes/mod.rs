@@ -9,6 +9,7 @@ pub mod zones;
 pub mod sheets;
 pub mod rules;
 pub mod one_circuit;
+pub mod harness_contents;
 pub mod verification;
 pub mod search;
 pub mod health;
