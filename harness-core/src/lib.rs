@@ -15,6 +15,7 @@ pub mod working;
 pub mod tables;
 pub mod conductor;
 pub mod boats;
+pub mod contents;
 pub mod file_format;
 pub mod model;
 pub mod routing;

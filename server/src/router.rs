@@ -8,8 +8,8 @@ use axum::http::StatusCode;
 use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::{MethodRouter, get, post};
 use harness_core::requests::{
-    AmpacityRequest, BoatsRequest, BundleRequest, CheckRequest, ConductorRequest, DropRequest,
-    NetworkRequest, Request,
+    AmpacityRequest, BoatsRequest, BundleRequest, CheckRequest, ConductorRequest, ContentsRequest,
+    DropRequest, NetworkRequest, Request,
 };
 use tower::ServiceBuilder;
 use tower_http::catch_panic::CatchPanicLayer;
@@ -21,8 +21,8 @@ use tower_http::trace::TraceLayer;
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
-    boats, circuits, clears, failing, health, models, one_circuit, options, overview, rules,
-    search, sheets, verification, zones,
+    boats, circuits, clears, failing, harness_contents, health, models, one_circuit, options,
+    overview, rules, search, sheets, verification, zones,
 };
 use crate::store::Store;
 use crate::studies::Studies;
@@ -90,6 +90,8 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/revisions/{number}/file.json", get(models::revision_file)),
         ("/search",                            get(search::search)),
         ("/one-circuit",                       get(one_circuit::one_circuit)),
+        ("/harness-contents",                  get(harness_contents::harness_contents)
+                                                   .post(harness_contents::ask)),
         ("/rules",                             get(rules::all)),
         ("/rules/{code}",                      get(rules::rule)),
         ("/verification",                      get(verification::verification)),
@@ -106,6 +108,7 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/api/calculations/network",          ask::<NetworkRequest>()),
         ("/api/calculations/bundle",           ask::<BundleRequest>()),
         ("/api/calculations/boats",            ask::<BoatsRequest>()),
+        ("/api/calculations/contents",         ask::<ContentsRequest>()),
         ("/api/check",                         ask::<CheckRequest>()),
         ("/api/openapi.json",                  get(api::openapi::openapi)),
         ("/api/model-schema.json",             get(api::openapi::model_schema)),

@@ -12,10 +12,10 @@ use harness_core::model::Index;
 use harness_core::network::assembly::SourceCondition;
 use harness_core::network::{Behavior, Conductor, Load, Network, Prepared, Source};
 use harness_core::units::{Amperes, Ohms, Volts, Watts};
+use harness_core::worst::Sum;
 use harness_core::worst::bounds::Factors;
 use harness_core::worst::search::Search;
 use harness_core::worst::systems::{Consumer, System};
-use harness_core::worst::Sum;
 use num_bigint::BigUint;
 use std::collections::BTreeSet;
 

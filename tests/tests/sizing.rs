@@ -8,7 +8,7 @@
 )]
 
 use harness_core::boats::{Boat, OptionIndex};
-use harness_core::sizing::least_copper::{solve, solve_with};
+use harness_core::sizing::least_copper::solve_with;
 use tests::sized_boats::{OHM_MM2_PER_M, Plan, SizedBoats};
 
 const SMALL_MODELS: u64 = 24;
@@ -66,4 +66,14 @@ fn no_boat_that_can_be_ordered_breaks_a_limit() {
     println!("{listed} boats, the tightest {tightest_v:.1e} V within its limit");
     // The limits bind: sizes go up for them, and some drop comes close.
     assert!(listed > 1000 && sized_up > 200 && tightest_v < 1e-3);
+}
+
+/// Every boat that can be ordered.
+fn every_boat(model: &SizedBoats) -> impl Iterator<Item = Boat> {
+    let count = model.options.count();
+    let boats = (0..1usize << count).map(move |mask| -> Boat {
+        let fitted = (0..count).filter(|option| mask >> option & 1 == 1);
+        fitted.map(OptionIndex).collect()
+    });
+    boats.filter(|boat| model.options.allow(boat))
 }

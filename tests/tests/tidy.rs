@@ -136,6 +136,7 @@ fn a_rule_stands_in_the_file_of_its_code_in_the_folder_of_its_subject() {
 const LAYERS: &[(&str, &[&str])] = &[
     ("units", &[]),
     ("boats", &[]),
+    ("contents", &["boats", "working"]),
     ("tables", &["working", "choices"]),
     ("conductor", &["working", "tables", "choices"]),
     ("model", &["boats", "choices"]),

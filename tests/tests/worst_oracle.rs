@@ -70,8 +70,13 @@ fn every_boat(instance: &Instance) -> Vec<(Boat, Vec<f64>)> {
         })
         .filter(|boat| instance.options.allow(boat))
         .map(|boat| {
-            let there = |when: &harness_core::boats::Condition| f64::from(u8::from(when.holds(&boat)));
-            let shares: Vec<f64> = instance.loads.iter().map(|load| there(&load.when)).collect();
+            let there =
+                |when: &harness_core::boats::Condition| f64::from(u8::from(when.holds(&boat)));
+            let shares: Vec<f64> = instance
+                .loads
+                .iter()
+                .map(|load| there(&load.when))
+                .collect();
             let outcome = instance.system.network.solve_shares(&mut scratch, &shares);
             let Outcome::Solved(solved) = outcome else {
                 panic!("{:?} has no operating point: {outcome:?}", instance.plan);
@@ -98,7 +103,11 @@ fn line(
     limit: f64,
 ) -> Line {
     let presence = firings.presence(held).unwrap();
-    let of_load = |load| search.when(load).map_or(Presence::Always, |when| presence[when]);
+    let of_load = |load| {
+        search
+            .when(load)
+            .map_or(Presence::Always, |when| presence[when])
+    };
     let loads: Vec<Presence> = (0..search.system.loads.len()).map(of_load).collect();
     let bounds = search.factors.bounds(&loads).unwrap();
     let sensitivity = search.factors.sensitivity(&sum.factors, &bounds).unwrap();
@@ -117,7 +126,8 @@ fn line(
     };
     for ((low, high), met) in change.into_iter().zip(&worst.way.met) {
         // What is missing is taken off the worst boat, what is not on it is added.
-        line.weights.push(if *met { (high, low) } else { (low, high) });
+        line.weights
+            .push(if *met { (high, low) } else { (low, high) });
         if *met {
             line.constant = (line.constant.0 - high, line.constant.1 - low);
         }
@@ -149,7 +159,9 @@ fn compare(
             if near(worst.value, *expected) && worst.is_proven() && witness {
                 return Ok(Some(worst));
             }
-            Err(format!("{worst:?} instead of {expected}, its boat has {own:?}"))
+            Err(format!(
+                "{worst:?} instead of {expected}, its boat has {own:?}"
+            ))
         }
         (found, expected) => Err(format!("{found:?} instead of {expected:?}")),
     }
@@ -202,7 +214,8 @@ fn the_worst_boat_is_the_worst_of_all_boats_solved_one_by_one() {
             all.searched += usize::from(worst.solves > 1);
             all.not_fullest += usize::from(worst.way.boat.len() < fullest);
             let held = search.held(search.when(load), &[]).unwrap();
-            all.not_linear += usize::from(!is_linear_worst(&mut search, &firings, sum, &held, &worst));
+            all.not_linear +=
+                usize::from(!is_linear_worst(&mut search, &firings, sum, &held, &worst));
             for share in [0.95, 0.8] {
                 let mut limit = least + share * (worst.value - least);
                 // At a limit rounding decides; so it stands between values.
@@ -230,11 +243,17 @@ fn the_worst_boat_is_the_worst_of_all_boats_solved_one_by_one() {
             }
         }
     }
-    println!("{INSTANCES} instances: {all:?}, {} differences", faults.len());
+    println!(
+        "{INSTANCES} instances: {all:?}, {} differences",
+        faults.len()
+    );
     let shown = faults[..faults.len().min(8)].join("\n");
     assert!(faults.is_empty(), "{} differences\n{shown}", faults.len());
     assert!(all.greatest > 2_000 && all.on_none > 10, "{all:?}");
-    assert!(all.searched > 500 && all.not_fullest > 500 && all.not_linear > 50, "{all:?}");
+    assert!(
+        all.searched > 500 && all.not_fullest > 500 && all.not_linear > 50,
+        "{all:?}"
+    );
     assert!(all.parted > 2_000 && all.bounded > 200, "{all:?}");
 }
 

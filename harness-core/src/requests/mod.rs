@@ -6,11 +6,13 @@
 mod conductor;
 mod network;
 mod boats;
+mod contents;
 mod check;
 
 pub use boats::{BoatsRequest, RuleRequest};
 pub use check::CheckRequest;
 pub use conductor::{AmpacityRequest, Assumed, BundleRequest, ConductorRequest, DropRequest};
+pub use contents::{ContentsRequest, ModuleRequest, OrderRequest, SharedRequest};
 pub use network::{ConductorElement, LoadElement, NetworkAnswer, NetworkRequest, SourceElement};
 
 use crate::file_format::check::faults;

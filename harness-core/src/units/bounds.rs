@@ -110,6 +110,8 @@ pub const SHARE: Bounds = Bounds::from_to(0.0, 1.0, "");
 pub const DEGREES: Bounds = Bounds::from_to(-360.0, 360.0, "degrees");
 /// A weight in a question about boats.
 pub const WEIGHT: Bounds = Bounds::from_to(-1e12, 1e12, "");
+/// A cost, in whichever currency.
+pub const MONEY: Bounds = Bounds::from_to(0.0, 1e6, "");
 
 #[cfg(test)]
 mod tests {

@@ -88,8 +88,19 @@ impl<'s> Factors<'s> {
         let count = self.system.loads.len();
         if self.system.unit.is_tree() {
             let inner = self.system.network.network().sources[source].resistance;
-            let fed = |load: &Consumer| if load.source == source { inner } else { Ohms::ZERO };
-            return self.system.loads.iter().map(|load| fed(load).value()).collect();
+            let fed = |load: &Consumer| {
+                if load.source == source {
+                    inner
+                } else {
+                    Ohms::ZERO
+                }
+            };
+            return self
+                .system
+                .loads
+                .iter()
+                .map(|load| fed(load).value())
+                .collect();
         }
         let (_, minus, plus) = self.system.sources[source];
         (0..count)

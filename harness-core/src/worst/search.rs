@@ -233,8 +233,9 @@ impl<'s> Search<'s> {
                     None => continue,
                 },
             };
-            let sensitivity = bounds
-                .and_then(|bounds| Some((self.factors.sensitivity(&sum.factors, &bounds)?, bounds)));
+            let sensitivity = bounds.and_then(|bounds| {
+                Some((self.factors.sensitivity(&sum.factors, &bounds)?, bounds))
+            });
             let Some((sensitivity, bounds)) = sensitivity else {
                 let Some(presence) = self.firings.presence(&held) else {
                     continue;

@@ -5,8 +5,8 @@ use axum::response::Response;
 use harness_core::file_format::form::Form;
 use harness_core::file_format::{ModelRecord, definitions, json_schema, schema_of};
 use harness_core::requests::{
-    AmpacityRequest, BoatsRequest, BundleRequest, CheckRequest, ConductorRequest, DropRequest,
-    NetworkRequest, Request,
+    AmpacityRequest, BoatsRequest, BundleRequest, CheckRequest, ConductorRequest, ContentsRequest,
+    DropRequest, NetworkRequest, Request,
 };
 use serde_json::{Map, Value, json};
 
@@ -111,6 +111,20 @@ const CALLS: &[Call] = &[
             ("lightest", "object"),
             ("conflict", "array"),
             ("conflict_minimal", "boolean"),
+        ],
+    },
+    Call {
+        address: "/api/calculations/contents",
+        summary: "Harnesses to make for the boats that are ordered, with the cheapest number of them",
+        form: <ContentsRequest as Request>::FORM,
+        answer: &[
+            ("boats_per_year", "integer"),
+            ("orders", "array"),
+            ("levels", "array"),
+            ("cheapest", "integer"),
+            ("per_order", "object"),
+            ("curve", "array"),
+            ("main_or_add_on", "array"),
         ],
     },
     Call {

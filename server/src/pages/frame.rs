@@ -25,6 +25,7 @@ const SITE_PAGES: &[(&str, &str)] = &[
     ("/models", "Boat models"),
     ("/models/import", "Import a boat model"),
     ("/one-circuit", "One circuit"),
+    ("/harness-contents", "Harness contents"),
     ("/rules", "Rules"),
     ("/verification", "Verification"),
 ];

@@ -12,6 +12,7 @@ pub mod boats;
 pub mod sheets;
 pub mod rules;
 pub mod one_circuit;
+pub mod harness_contents;
 pub mod verification;
 pub mod search;
 pub mod health;

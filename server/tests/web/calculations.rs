@@ -135,6 +135,52 @@ async fn a_network_is_solved_or_said_to_have_no_point() {
 }
 
 #[tokio::test]
+async fn harness_contents_are_found_with_their_proof() {
+    let mut question = json!({
+        "modules": [{"name": "lights", "cost": 18, "add_on_extra_cost": 14},
+                    {"name": "thruster", "cost": 210.5}],
+        "shared": [{"needed_by": ["lights", "thruster"], "cost": 12}],
+        "orders": [{"modules": ["lights"], "boats_per_year": 100},
+                   {"modules": ["thruster", "lights"], "boats_per_year": 20},
+                   {"modules": [], "boats_per_year": 180}],
+        "part_number_cost_per_year": 1500, "boats_per_year": 300});
+    let address = "/api/calculations/contents";
+    let answer = ask(address, &question).await.json();
+    // 240.5 on 300 boats; 30 on 280 and 240.5 on 20; 0 on 180, 30 on 100 and 240.5 on 20.
+    let costs: Vec<_> = answer["levels"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|level| {
+            (
+                level["cost_per_year"].as_f64().unwrap(),
+                level["proven"].as_bool(),
+            )
+        })
+        .collect();
+    assert_eq!(
+        costs,
+        [
+            (73_650.0, Some(true)),
+            (16_210.0, Some(true)),
+            (12_310.0, Some(true))
+        ]
+    );
+    assert_eq!(answer["cheapest"], 3);
+    // m = 18 (the feeder stays for the thruster), a = 14, K / N = 5: from 40.6 % on.
+    assert_eq!(answer["main_or_add_on"][0]["threshold"], 0.40625);
+    assert_eq!(answer["main_or_add_on"][0]["place"], "add-on");
+    assert!(answer["main_or_add_on"][1]["place"].is_null());
+
+    question["boats_per_year"] = json!(301);
+    question["orders"][1]["modules"] = json!(["trim"]);
+    let problem = ask(address, &question).await.problem(422);
+    let errors = problem["errors"].as_array().unwrap();
+    let pointers: Vec<_> = errors.iter().map(|error| &error["pointer"]).collect();
+    assert_eq!(pointers, ["/orders/1/modules/0", "/boats_per_year"]);
+}
+
+#[tokio::test]
 async fn a_model_is_checked_without_being_stored() {
     let bench = Bench::new().await;
     let model: Value = serde_json::from_str(LAUNCH).unwrap();
@@ -216,6 +262,7 @@ async fn the_description_names_every_call() {
         "network",
         "bundle",
         "boats",
+        "contents",
     ] {
         assert!(described["paths"][format!("/api/calculations/{call}")]["post"].is_object());
     }

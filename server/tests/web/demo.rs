@@ -76,7 +76,13 @@ async fn every_page_answers_for_every_boat_with_the_caution() {
             }
         }
     }
-    for page in ["/", "/one-circuit", "/rules", "/verification"] {
+    for page in [
+        "/",
+        "/one-circuit",
+        "/harness-contents",
+        "/rules",
+        "/verification",
+    ] {
         shows(&bench, page).await;
     }
 }

@@ -5,6 +5,7 @@
 mod bench;
 mod api;
 mod calculations;
+mod harness_contents;
 mod guards;
 mod model_pages;
 mod pages;

@@ -5,7 +5,9 @@ mod svg;
 mod plan;
 mod path;
 mod plot;
+mod cost_curve;
 
+pub use cost_curve::{CostCurve, CostPoint, cost_curve};
 pub use path::{Element, path};
 pub use plan::{Lit, Plan, plan};
 pub use plot::{Curve, Plot, plot};

@@ -107,7 +107,7 @@ pub fn plot(plot: &Plot) -> String {
 }
 
 /// Round numbers between two values, about five of them.
-fn ticks(low: f64, high: f64) -> Vec<f64> {
+pub(super) fn ticks(low: f64, high: f64) -> Vec<f64> {
     let rough = (high - low) / 5.0;
     let mut unit = 1e-6;
     while unit * 10.0 <= rough {

@@ -96,6 +96,16 @@ impl Svg {
         );
     }
 
+    pub(super) fn circle(&mut self, class: &str, (x, y): (f64, f64), radius: f64) {
+        let attributes = [
+            ("class", class),
+            ("cx", &number(x)),
+            ("cy", &number(y)),
+            ("r", &number(radius)),
+        ];
+        self.leaf("circle", &attributes);
+    }
+
     pub(super) fn triangle(&mut self, class: &str, (x, y): (f64, f64), size: f64) {
         let points = format!(
             "{},{} {},{} {},{}",
