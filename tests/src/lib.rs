@@ -7,3 +7,5 @@ pub mod ngspice;
 pub mod exact;
 pub mod network_facts;
 pub mod network_checks;
+pub mod sized_boats;
+pub mod sizing_facts;

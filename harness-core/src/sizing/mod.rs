@@ -7,6 +7,7 @@ mod proposal;
 mod scope;
 mod trial;
 mod search;
+pub mod least_copper;
 #[cfg(test)]
 mod tests;
 
