@@ -7,3 +7,6 @@ pub mod ngspice;
 pub mod exact;
 pub mod network_facts;
 pub mod network_checks;
+pub mod worst_instances;
+pub mod worst_facts;
+pub mod maximal_boats;

@@ -25,23 +25,30 @@ impl Firings {
         weights: &[f64],
         held: &[Option<bool>],
     ) -> Option<(f64, Vec<Option<f64>>)> {
-        let gain = |decided: &Decided| {
+        let (start, sums) = self.sums(weights, held)?;
+        let gain = |sum: f64| (sum > f64::NEG_INFINITY).then_some(sum);
+        Some((start, sums.into_iter().map(gain).collect()))
+    }
+
+    /// The same with negative infinity for arrows that are not taken.
+    fn sums(&self, weights: &[f64], held: &[Option<bool>]) -> Option<(f64, Vec<f64>)> {
+        let sum = |decided: &Decided| {
             let against = |of: &[u32], wrong: bool| {
                 of.iter()
                     .any(|number| held[*number as usize] == Some(wrong))
             };
             if against(&decided.met, false) || against(&decided.unmet, true) {
-                return None;
+                return f64::NEG_INFINITY;
             }
             // Not sum(): that of nothing is -0.
             let weights = decided.met.iter().map(|number| weights[*number as usize]);
-            Some(weights.fold(0.0, |sum, weight| sum + weight))
+            weights.fold(0.0, |sum, weight| sum + weight)
         };
         if !self.any {
             return None;
         }
-        let start = gain(&self.at_start)?;
-        Some((start, self.decided.iter().map(gain).collect()))
+        let start = sum(&self.at_start);
+        (start > f64::NEG_INFINITY).then(|| (start, self.decided.iter().map(sum).collect()))
     }
 
     pub(super) fn layers(&self) -> &[Vec<Fork>] {
@@ -58,34 +65,27 @@ impl Firings {
     pub fn heaviest(&self, weights: &[f64], held: &[Option<bool>]) -> Option<(f64, Way)> {
         assert_eq!(weights.len(), self.conditions.len(), "one weight each");
         assert_eq!(held.len(), self.conditions.len(), "one entry each");
-        let (start, gains) = self.gains(weights, held)?;
-        let mut below = vec![0.0];
-        let mut choices: Vec<Vec<bool>> = Vec::with_capacity(self.layers.len());
+        let (start, gains) = self.sums(weights, held)?;
+        let none = f64::NEG_INFINITY;
+        let mut sums = vec![0.0];
+        let mut below = Vec::new();
+        // One after the other, the last layer first.
+        let mut fitted = Vec::with_capacity(self.node_count());
         for forks in self.layers.iter().rev() {
-            let reach = |arrow: Arrow| {
-                let after = below.get(arrow.to as usize).copied()?;
-                Some(gains[arrow.decides as usize]? + after)
-                    .filter(|sum: &f64| *sum > f64::NEG_INFINITY)
+            std::mem::swap(&mut sums, &mut below);
+            let reach = |arrow: Arrow| match below.get(arrow.to as usize) {
+                Some(after) => gains[arrow.decides as usize] + after,
+                None => none,
             };
-            let mut sums = Vec::with_capacity(forks.len());
-            let mut fitted = Vec::with_capacity(forks.len());
+            sums.clear();
             for fork in forks {
                 let (out, on) = (reach(fork.left_out), reach(fork.fitted));
-                let take = match (out, on) {
-                    (Some(out), Some(on)) => on > out,
-                    (None, Some(_)) => true,
-                    _ => false,
-                };
-                let best = if take { on } else { out };
-                sums.push(best.unwrap_or(f64::NEG_INFINITY));
-                fitted.push(take);
+                fitted.push(on > out);
+                sums.push(if on > out { on } else { out });
             }
-            below = sums;
-            choices.push(fitted);
         }
-        choices.reverse();
-        let best = below[0];
-        (best > f64::NEG_INFINITY).then(|| (start + best, self.way(&choices)))
+        let best = sums[0];
+        (best > none).then(|| (start + best, self.way(&fitted)))
     }
 
     /// The same among boats on which the conditions met count for at least so many. `None` if there
@@ -150,7 +150,8 @@ impl Firings {
         Some((start + best, self.way_of(&boat)))
     }
 
-    fn way(&self, choices: &[Vec<bool>]) -> Way {
+    /// The boat of these choices, one for each node, the last layer first.
+    fn way(&self, fitted: &[bool]) -> Way {
         let mut boat = Boat::bare();
         let mut met = vec![false; self.conditions.len()];
         let mut mark = |decided: &Decided| {
@@ -159,10 +160,11 @@ impl Firings {
             }
         };
         mark(&self.at_start);
-        let mut node = 0;
-        for ((forks, fitted), &option) in self.layers.iter().zip(choices).zip(&self.order) {
+        let (mut node, mut layer_end) = (0, fitted.len());
+        for (forks, &option) in self.layers.iter().zip(&self.order) {
             let fork = forks[node];
-            let arrow = if fitted[node] {
+            layer_end -= forks.len();
+            let arrow = if fitted[layer_end + node] {
                 boat.add(option);
                 fork.fitted
             } else {

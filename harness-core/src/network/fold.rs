@@ -13,6 +13,8 @@ pub(super) struct Folded {
     pub(super) resistance: Vec<f64>,
     /// The loads of the whole tree in the same order, between places of this one.
     pub(super) table: LoadTable,
+    /// Resistance in series with each constant-current load.
+    pub(super) current_series: Vec<f64>,
     /// Resistance in series with each constant-power load.
     pub(super) power_series: Vec<f64>,
     /// Resistance in series with each resistance load.
@@ -52,7 +54,7 @@ impl Folded {
             };
         }
         folded.table = table.clone();
-        move_to_anchors(&mut folded.table.current, &anchor);
+        folded.current_series = move_to_anchors(&mut folded.table.current, &anchor);
         folded.power_series = move_to_anchors(&mut folded.table.power, &anchor);
         folded.conductance_series = move_to_anchors(&mut folded.table.conductance, &anchor);
         folded

@@ -163,6 +163,21 @@ impl Prepared {
         }
     }
 
+    /// Volts that given currents, one for each load, take from each load, whatever the loads state
+    /// and the sources give; for several sets of currents at once. `None` where conductors and
+    /// sources form no tree.
+    ///
+    /// # Panics
+    /// If there is not one current for each load.
+    pub fn taken<const SETS: usize>(&self, amps: &[[f64; SETS]]) -> Option<Vec<[f64; SETS]>> {
+        assert_eq!(
+            amps.len(),
+            self.network.loads.len(),
+            "one current for each load"
+        );
+        Some(self.sweep.as_ref()?.taken(amps))
+    }
+
     /// Volts at a load after a settled solve.
     pub fn load_volts(&self, scratch: &Scratch, load: usize) -> Volts {
         Volts::new(load_volts_at(

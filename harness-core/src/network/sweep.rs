@@ -150,6 +150,62 @@ impl Sweep {
         SweepEnd::Settled(sweeps)
     }
 
+    /// Volts that given currents of the loads, in the order of the network, take from each of
+    /// them: one pass over the places where currents meet, for several sets of currents at once.
+    pub(super) fn taken<const SETS: usize>(&self, load_amps: &[[f64; SETS]]) -> Vec<[f64; SETS]> {
+        let folded = &self.folded;
+        let columns = || {
+            let table = &folded.table;
+            let series = [
+                &folded.current_series,
+                &folded.power_series,
+                &folded.conductance_series,
+            ];
+            [&table.current, &table.power, &table.conductance]
+                .into_iter()
+                .zip(series)
+        };
+        let each = || 0..SETS;
+        let mut amps = vec![[0.0; SETS]; folded.parent.len()];
+        for (columns, _) in columns() {
+            for ((&load, &from), &to) in columns.load.iter().zip(&columns.from).zip(&columns.to) {
+                for set in each() {
+                    amps[from as usize][set] += load_amps[load as usize][set];
+                    amps[to as usize][set] -= load_amps[load as usize][set];
+                }
+            }
+        }
+        for place in (1..amps.len()).rev() {
+            let own = amps[place];
+            let above = &mut amps[folded.parent[place] as usize];
+            for set in each() {
+                above[set] += own[set];
+            }
+        }
+        // From here on volts, in the same room.
+        let mut drop = amps;
+        drop[0] = [0.0; SETS];
+        for place in 1..drop.len() {
+            let above = drop[folded.parent[place] as usize];
+            let (own, ohms) = (&mut drop[place], folded.resistance[place]);
+            for set in each() {
+                own[set] = above[set] + ohms * own[set];
+            }
+        }
+        let mut taken = vec![[0.0; SETS]; load_amps.len()];
+        for (columns, series) in columns() {
+            let ends = columns.from.iter().zip(&columns.to);
+            for ((&load, (&from, &to)), ohms) in columns.load.iter().zip(ends).zip(series) {
+                let (out, back) = (&drop[from as usize], &drop[to as usize]);
+                for set in each() {
+                    taken[load as usize][set] =
+                        out[set] - back[set] + ohms * load_amps[load as usize][set];
+                }
+            }
+        }
+        taken
+    }
+
     /// Volts and currents of the loads at the present drops. Returns the largest change of
     /// volts, or nothing where constant power cannot be had.
     fn draw(

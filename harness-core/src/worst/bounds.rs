@@ -6,9 +6,11 @@
 //! boat are they lower, since each boat draws at most these currents at higher volts. With the
 //! least currents it is the other way round.
 
-use super::systems::System;
+use super::systems::{Consumer, System};
 use crate::boats::Presence;
 use crate::network::{Behavior, Scratch, Settling};
+use crate::units::Ohms;
+use std::collections::BTreeMap;
 
 /// Rounds after which the least volts are taken as not to be had.
 const MOST_ROUNDS: usize = 200;
@@ -18,10 +20,17 @@ const COLLAPSED: f64 = 0.2;
 /// What holds for each load of a system on every boat looked at.
 #[derive(Clone, Debug, Default)]
 pub struct Bounds {
-    /// Current with the load present: least and greatest.
-    pub amps: Vec<(f64, f64)>,
     /// Change of its current with its volts, absent loads counted: least and greatest.
     pub slope: Vec<(f64, f64)>,
+}
+
+/// The loads of a system on one boat.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Drawn {
+    /// What each draws; nothing where it is absent.
+    pub amps: Vec<f64>,
+    /// What each draws, or would draw at the volts where it would be.
+    pub would: Vec<f64>,
 }
 
 /// The factors of one system and room for its solves.
@@ -30,7 +39,8 @@ pub struct Factors<'s> {
     system: &'s System,
     /// Volts of each load with no load drawing.
     idle: Vec<f64>,
-    /// `Z` where there are loops, row by row; a tree multiplies by itself.
+    /// `Z`, row by row, where loads may play against each other; elsewhere a tree multiplies by
+    /// itself.
     table: Option<Vec<Vec<f64>>>,
     scratch: Scratch,
 }
@@ -56,10 +66,10 @@ impl<'s> Factors<'s> {
             table: None,
             scratch,
         };
-        // On a tree with one source what a load draws lowers the volts of all, and the least and
-        // greatest currents give the least and greatest volts. With loops or several sources
-        // loads may play against each other, which takes the table.
-        if system.sources.len() > 1 || !system.unit.is_tree() {
+        // On a tree whose branches carry current one way only, what a load draws lowers the volts
+        // of others or leaves them, so the least and greatest currents give the greatest and
+        // least volts. Elsewhere loads may play against each other, which takes the table.
+        if !(system.unit.is_tree() && flows_one_way(system)) {
             if system.loads.len() > MOST_IN_TABLE {
                 return None;
             }
@@ -75,15 +85,20 @@ impl<'s> Factors<'s> {
             // Reciprocal: what one takes from the other, the other takes from the one.
             return table[load].clone();
         }
-        let mut amps = vec![0.0; self.system.loads.len()];
-        amps[load] = 1.0;
-        self.times(&amps)
+        let mut amps = vec![[0.0]; self.system.loads.len()];
+        amps[load] = [1.0];
+        self.times(&amps).into_iter().map(|[volts]| volts).collect()
     }
 
-    /// Volts between two nodes that one ampere of each load in turn takes: the factors of a
-    /// source's terminals.
-    pub fn between(&mut self, plus: usize, minus: usize) -> Vec<f64> {
+    /// Volts that one ampere of each load in turn takes from the terminals of a source.
+    pub fn of_source(&mut self, source: usize) -> Vec<f64> {
         let count = self.system.loads.len();
+        if self.system.unit.is_tree() {
+            let inner = self.system.network.network().sources[source].resistance;
+            let fed = |load: &Consumer| if load.source == source { inner } else { Ohms::ZERO };
+            return self.system.loads.iter().map(|load| fed(load).value()).collect();
+        }
+        let (_, minus, plus) = self.system.sources[source];
         (0..count)
             .map(|load| {
                 let mut amps = vec![0.0; count];
@@ -100,8 +115,9 @@ impl<'s> Factors<'s> {
         self.idle[load]
     }
 
-    /// Volts between two nodes with no load drawing.
-    pub fn idle_between(&mut self, plus: usize, minus: usize) -> f64 {
+    /// Volts between the terminals of a source with no load drawing.
+    pub fn idle_of_source(&mut self, source: usize) -> f64 {
+        let (_, minus, plus) = self.system.sources[source];
         let none = vec![0.0; self.system.loads.len()];
         self.system.network.settle(&mut self.scratch, Some(&none));
         let volts = |node| self.system.network.node_volts(&self.scratch, node).value();
@@ -116,12 +132,20 @@ impl<'s> Factors<'s> {
         );
     }
 
-    /// `Z` times given currents.
-    fn times(&mut self, amps: &[f64]) -> Vec<f64> {
-        self.settle_unit(amps);
-        (0..amps.len())
-            .map(|load| -self.system.unit.load_volts(&self.scratch, load).value())
-            .collect()
+    /// `Z` times given currents, for several sets of currents.
+    fn times<const SETS: usize>(&mut self, amps: &[[f64; SETS]]) -> Vec<[f64; SETS]> {
+        if let Some(taken) = self.system.unit.taken(amps) {
+            return taken;
+        }
+        let mut taken = vec![[0.0; SETS]; amps.len()];
+        for set in 0..SETS {
+            let one: Vec<f64> = amps.iter().map(|amps| amps[set]).collect();
+            self.settle_unit(&one);
+            for (load, taken) in taken.iter_mut().enumerate() {
+                taken[set] = -self.system.unit.load_volts(&self.scratch, load).value();
+            }
+        }
+        taken
     }
 
     /// `Z` times currents between bounds.
@@ -137,10 +161,8 @@ impl<'s> Factors<'s> {
             };
             return table.iter().map(row).collect();
         }
-        let (low, high): (Vec<f64>, Vec<f64>) = amps.iter().copied().unzip();
-        let low = self.times(&low);
-        let high = self.times(&high);
-        low.into_iter().zip(high).collect()
+        let pairs: Vec<[f64; 2]> = amps.iter().map(|&pair| pair.into()).collect();
+        self.times(&pairs).into_iter().map(Into::into).collect()
     }
 
     /// Bounds on boats on which each load is present as told; `None` where the loads together
@@ -157,7 +179,12 @@ impl<'s> Factors<'s> {
                     match present[load] {
                         Presence::Never => (0.0, 0.0),
                         Presence::Always => (least, most),
-                        Presence::Some => (least.min(0.0), most.max(0.0)),
+                        // A load that comes is followed from nothing at the volts of one boat to
+                        // its current at those of another: the difference lies below nothing.
+                        Presence::Some => {
+                            let rest = most - least;
+                            (least.min(0.0).min(-rest), most.max(0.0).max(rest))
+                        }
                     }
                 })
                 .collect()
@@ -198,9 +225,6 @@ impl<'s> Factors<'s> {
             *low -= 1e-11 * low.abs();
             *high += 1e-11 * high.abs();
         }
-        let amps = (0..count)
-            .map(|load| amps_between(behaviors[load], volts[load]))
-            .collect();
         let slope = (0..count)
             .map(|load| {
                 let (low, high) = volts[load];
@@ -220,7 +244,7 @@ impl<'s> Factors<'s> {
                 }
             })
             .collect();
-        Some(Bounds { amps, slope })
+        Some(Bounds { slope })
     }
 
     /// By how much one more ampere at each load changes a sum of the loads' currents, on every
@@ -269,23 +293,38 @@ impl<'s> Factors<'s> {
         None
     }
 
-    /// Volts and currents of the loads with these loads present, and how it ended.
-    pub fn solve(&mut self, present: &[bool]) -> Option<Vec<f64>> {
+    /// Currents of the loads with these loads present; `None` without operating point.
+    pub fn solve(&mut self, present: &[bool]) -> Option<Drawn> {
         let shares: Vec<f64> = present.iter().map(|on| f64::from(u8::from(*on))).collect();
         let network = &self.system.network;
         let Settling::Settled { .. } = network.settle(&mut self.scratch, Some(&shares)) else {
             return None;
         };
         let loads = network.network().loads.iter().enumerate();
-        Some(
-            loads
-                .map(|(load, stated)| {
-                    let volts = network.load_volts(&self.scratch, load).value();
-                    shares[load] * amps_between(stated.behavior, (volts, volts)).0
-                })
-                .collect(),
-        )
+        let would: Vec<f64> = loads
+            .map(|(load, stated)| {
+                let volts = network.load_volts(&self.scratch, load).value();
+                amps_at(stated.behavior, volts)
+            })
+            .collect();
+        let on = present.iter().zip(&would);
+        Some(Drawn {
+            amps: on.map(|(on, amps)| if *on { *amps } else { 0.0 }).collect(),
+            would,
+        })
     }
+}
+
+/// Whether no branch carries the current of one load one way and that of another the other way.
+fn flows_one_way(system: &System) -> bool {
+    let mut ways: BTreeMap<usize, bool> = BTreeMap::new();
+    let mut passed = system.loads.iter().flat_map(|load| &load.way);
+    passed.all(|&(branch, forward)| *ways.entry(branch).or_insert(forward) == forward)
+}
+
+/// Current of a load at some volts.
+pub(super) fn amps_at(behavior: Behavior, volts: f64) -> f64 {
+    amps_between(behavior, (volts, volts)).0
 }
 
 /// Least and greatest current of a load between two volts.
@@ -300,7 +339,7 @@ fn amps_between(behavior: Behavior, (low, high): (f64, f64)) -> (f64, f64) {
 }
 
 /// Product of two values between bounds.
-pub(super) fn product(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
+fn product(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
     let all = [a.0 * b.0, a.0 * b.1, a.1 * b.0, a.1 * b.1];
     let fold = |choose: fn(f64, f64) -> f64| all.into_iter().fold(all[0], choose);
     (fold(f64::min), fold(f64::max))

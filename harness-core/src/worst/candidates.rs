@@ -434,6 +434,7 @@ impl<'a> Gathering<'a> {
         held: &[Option<bool>],
     ) -> Option<Worst> {
         let found = search.greatest(sum, held, &self.starts);
+        if std::env::var("DBG").is_ok() { if let Ok(w) = &found { if w.solves > self.starts.len() + 30 { eprintln!("{} solves {} starts {} loads {} gap {:e} value {}", quantity.words(self.model), w.solves, self.starts.len(), sum.factors.len(), w.bound - w.value, w.value); } } }
         let worst = match found {
             Ok(worst) => worst,
             Err(NoWorst::NoBoat) => return None,

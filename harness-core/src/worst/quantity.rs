@@ -115,11 +115,10 @@ impl Questions<'_> {
             else {
                 continue;
             };
-            let (_, minus, plus) = system.sources[consumer.source];
             let factors = &mut search.factors;
             let (idle, source) = at_source[consumer.source].get_or_insert_with(|| {
-                let source = factors.between(plus, minus);
-                (factors.idle_between(plus, minus), source)
+                let source = factors.of_source(consumer.source);
+                (factors.idle_of_source(consumer.source), source)
             });
             let own = factors.of_load(number);
             let sum = Sum {
