@@ -14,8 +14,9 @@ use super::diagram::{BoatSet, TooWide, TooWideSubject};
 use super::layers::NONE;
 use super::rules::OptionIndex;
 
-/// States of diagram and open conditions together before the walk is given up as too wide.
-const MOST_STATES: usize = 1_000_000;
+/// States of diagram and open conditions together before the walk is given up as too wide: each
+/// carries what is open of every condition.
+const MOST_STATES: usize = 200_000;
 
 /// Every buildable boat with the conditions it meets.
 #[derive(Clone, Debug)]

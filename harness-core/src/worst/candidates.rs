@@ -36,7 +36,7 @@ pub struct Candidates {
 type Carried = BTreeMap<Index<Load>, (f64, Option<usize>)>;
 
 /// Conditions under which wires carry current that are followed.
-const MOST_LOADED: usize = 150;
+const MOST_LOADED: usize = 60;
 
 /// Looks for them.
 pub(super) struct Gathering<'a> {
@@ -87,27 +87,35 @@ pub(super) fn conditions(
         .chain(running)
         .chain(unsupplied)
         .collect();
-    // When wires carry current, by which they count among those that lie beside another. Each such
-    // condition widens the diagram, so a very large model does without them.
-    let loaded: BTreeSet<Condition> = super::beside::loaded(assembly, systems)
-        .into_values()
-        .flat_map(BTreeMap::into_values)
-        .collect();
-    if loaded.len() <= MOST_LOADED {
-        all.extend(loaded);
-    }
     all.remove(&Condition::Always);
     all.remove(&Condition::never());
     all
 }
 
-/// The boats of a model with its conditions decided on the way.
+/// The boats of a model with its conditions decided on the way. The conditions under which wires
+/// are loaded are left out where they would make the diagram too wide.
 pub(super) fn firings(
     options: &crate::boats::Options,
     conditions: &BTreeSet<Condition>,
+    loaded: &BTreeSet<Condition>,
 ) -> Result<Firings, TooWide> {
-    let listed: Vec<Condition> = conditions.iter().cloned().collect();
-    BoatSet::for_asking(options, &listed)?.firings(listed)
+    let of = |listed: Vec<Condition>| BoatSet::for_asking(options, &listed)?.firings(listed);
+    let few = || of(conditions.iter().cloned().collect());
+    if loaded.is_empty() || loaded.len() > MOST_LOADED {
+        return few();
+    }
+    of(conditions.union(loaded).cloned().collect()).or_else(|_| few())
+}
+
+/// When wires carry current, by which they count among those that lie beside another.
+pub(super) fn loaded(assembly: &Assembly, systems: &Systems) -> BTreeSet<Condition> {
+    let mut loaded: BTreeSet<Condition> = super::beside::loaded(assembly, systems)
+        .into_values()
+        .flat_map(BTreeMap::into_values)
+        .collect();
+    loaded.remove(&Condition::Always);
+    loaded.remove(&Condition::never());
+    loaded
 }
 
 /// Number of each condition.

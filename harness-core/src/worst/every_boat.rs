@@ -72,7 +72,8 @@ impl EveryBoat {
         let assembly = Assembly::of_every_boat(model, routing);
         let systems = Systems::of(model, &assembly, boats)?;
         let conditions = candidates::conditions(model, &assembly, &systems);
-        let firings = candidates::firings(options, &conditions)?;
+        let loaded = candidates::loaded(&assembly, &systems);
+        let firings = candidates::firings(options, &conditions, &loaded)?;
         let gathering = Gathering::new(model, routing, &assembly, &systems, &firings);
         let candidates = gathering.gather(first);
         let judged = judge_each(&candidates, |number, boat| {
