@@ -40,6 +40,9 @@ pub enum Wiring {
     Tree,
     /// A second source of other volts at a junction.
     TwoSources,
+    /// Two sources, each with trees of its own, whose minus poles are joined; for an odd seed some
+    /// loads of one return to the other.
+    TwoBanks,
     /// Feeds and returns each closed to a ring.
     Ring,
 }
@@ -146,12 +149,16 @@ impl Instance {
 
     /// Volts lost on the way to each load and back, as sums of the currents of all.
     pub fn drops(&self, factors: &mut Factors<'_>) -> Vec<Sum> {
-        let idle = factors.idle_of_source(0);
-        let at_source = factors.of_source(0);
-        (0..self.loads.len())
-            .map(|load| {
+        let sources = 0..self.system.sources.len();
+        let at_sources: Vec<(f64, Vec<f64>)> = sources
+            .map(|source| (factors.idle_of_source(source), factors.of_source(source)))
+            .collect();
+        let consumers = self.system.loads.iter().enumerate();
+        consumers
+            .map(|(load, consumer)| {
+                let (idle, at_source) = &at_sources[consumer.source];
                 let own = factors.of_load(load);
-                let pairs = own.iter().zip(&at_source);
+                let pairs = own.iter().zip(at_source);
                 Sum {
                     constant: idle - factors.idle(load),
                     factors: pairs.map(|(own, at)| own - at).collect(),
@@ -218,7 +225,14 @@ struct Drawing {
 
 impl Drawing {
     fn junctions(&self) -> usize {
-        (self.plan.options / 3).max(3)
+        (self.plan.options / 3).max(4)
+    }
+
+    fn banks(&self) -> usize {
+        match self.plan.wiring {
+            Wiring::TwoBanks => 2,
+            _ => 1,
+        }
     }
 
     fn between(&mut self, low: f64, high: f64) -> f64 {
@@ -257,13 +271,16 @@ impl Drawing {
                 let share = self.between(0.004, 0.016) * EMF / amps;
                 let out = self.between(0.4, 0.6);
                 let feed = self.rng.usize(..self.junctions());
+                // Most returns run beside their feed.
+                let beside = self.rng.u8(..4) > 0
+                    || (self.plan.wiring == Wiring::TwoBanks && self.plan.seed % 2 == 0);
                 Placed {
                     feed,
                     feed_ohm: share * out,
-                    // Most returns run beside their feed.
-                    back: match self.rng.u8(..4) {
-                        0 => self.rng.usize(..self.junctions()),
-                        _ => feed,
+                    back: if beside {
+                        feed
+                    } else {
+                        self.rng.usize(..self.junctions())
                     },
                     back_ohm: share * (1.0 - out),
                     when: self.condition(),
@@ -291,7 +308,14 @@ impl Drawing {
     /// A tree to all junctions of one side, sized for what the loads draw there.
     fn tree(&mut self, loads: &[Placed], feed: bool) -> Vec<Stretch> {
         let count = self.junctions();
-        let from: Vec<usize> = (1..count).map(|place| self.rng.usize(..place)).collect();
+        let banks = self.banks();
+        // Junctions of two banks take turns.
+        let from: Vec<Option<usize>> = (0..count)
+            .map(|place| {
+                let before = place / banks;
+                (before > 0).then(|| self.rng.usize(..before) * banks + place % banks)
+            })
+            .collect();
         let mut amps = vec![0.0; count];
         for load in loads {
             let place = if feed { load.feed } else { load.back };
@@ -301,24 +325,29 @@ impl Drawing {
                 Behavior::Resistance(ohms) => EMF / ohms.value(),
             };
         }
-        for place in (1..count).rev() {
-            amps[from[place - 1]] += amps[place];
+        for place in (0..count).rev() {
+            if let Some(before) = from[place] {
+                amps[before] += amps[place];
+            }
         }
         (0..count)
             .map(|place| Stretch {
-                from: place.checked_sub(1).map(|before| from[before]),
+                from: from[place],
                 ohm: self.between(0.0008, 0.0065) * EMF / (AT_ONCE * amps[place]).max(1.0),
             })
             .collect()
     }
 
     fn system(&mut self, feeds: &[Stretch], returns: &[Stretch], loads: &[Placed]) -> System {
-        let (minus, plus) = (0, 1);
-        let feed = |junction: Option<usize>| junction.map_or(plus, |junction| 2 + junction);
-        let first_return = 2 + feeds.len();
-        let back = |junction: Option<usize>| junction.map_or(minus, |at| first_return + at);
+        let banks = self.banks();
+        // Minus and plus of each bank, then the junctions.
+        let poles: Vec<(usize, usize)> = (0..banks).map(|bank| (2 * bank, 2 * bank + 1)).collect();
+        let feed = |junction: usize| 2 * banks + junction;
+        let back = |junction: usize| 2 * banks + feeds.len() + junction;
+        let up = |at: usize| feeds[at].from.map_or(poles[at % banks].1, feed);
+        let down = |at: usize| returns[at].from.map_or(poles[at % banks].0, back);
         let mut network = Network {
-            node_count: first_return + returns.len(),
+            node_count: back(returns.len()),
             ..Network::default()
         };
         let conductor = |from, to, ohm| Conductor {
@@ -327,10 +356,16 @@ impl Drawing {
             resistance: Ohms::new(ohm),
         };
         let out = feeds.iter().enumerate();
-        let out = out.map(|(at, own)| conductor(feed(own.from), feed(Some(at)), own.ohm));
+        let out = out.map(|(at, own)| conductor(up(at), feed(at), own.ohm));
         let home = returns.iter().enumerate();
-        let home = home.map(|(at, own)| conductor(back(Some(at)), back(own.from), own.ohm));
+        let home = home.map(|(at, own)| conductor(back(at), down(at), own.ohm));
         network.conductors = out.chain(home).collect();
+        let link = network.conductors.len();
+        if banks > 1 {
+            network
+                .conductors
+                .push(conductor(poles[1].0, poles[0].0, returns[0].ohm));
+        }
         let mut consumers = Vec::new();
         for (number, load) in loads.iter().enumerate() {
             let (to, from) = (network.node_count, network.node_count + 1);
@@ -338,10 +373,10 @@ impl Drawing {
             let own = network.conductors.len();
             network
                 .conductors
-                .push(conductor(feed(Some(load.feed)), to, load.feed_ohm));
+                .push(conductor(feed(load.feed), to, load.feed_ohm));
             network
                 .conductors
-                .push(conductor(from, back(Some(load.back)), load.back_ohm));
+                .push(conductor(from, back(load.back), load.back_ohm));
             network.loads.push(Load {
                 from: to,
                 to: from,
@@ -351,23 +386,31 @@ impl Drawing {
             way.reverse();
             way.extend([own, own + 1]);
             way.extend(path(returns, load.back, feeds.len()));
+            let mut way: Vec<(usize, bool)> = way.into_iter().map(|at| (at, true)).collect();
+            let (source, returned) = (load.feed % banks, load.back % banks);
+            if source != returned {
+                way.push((link, returned > source));
+            }
             consumers.push(Consumer {
                 load: Index::new(number),
                 when: load.when.clone(),
-                source: 0,
-                way: way.into_iter().map(|branch| (branch, true)).collect(),
+                source,
+                way,
             });
         }
-        let mut sources = vec![(minus, plus, EMF, feeds[0].ohm)];
-        let last = (feed(Some(feeds.len() - 1)), back(Some(returns.len() - 1)));
+        let mut sources: Vec<_> = (0..banks)
+            .map(|bank| (poles[bank].0, poles[bank].1, EMF, feeds[bank].ohm))
+            .collect();
+        let last = (feed(feeds.len() - 1), back(returns.len() - 1));
         match self.plan.wiring {
-            Wiring::Tree => {}
+            Wiring::Tree | Wiring::TwoBanks => {}
             Wiring::TwoSources => {
                 let volts = EMF * self.between(0.985, 1.01);
                 sources.push((last.1, last.0, volts, 3.0 * feeds[0].ohm));
             }
             Wiring::Ring => {
                 let ohm = 4.0 * feeds[0].ohm;
+                let (minus, plus) = poles[0];
                 network.conductors.push(conductor(plus, last.0, ohm));
                 network.conductors.push(conductor(last.1, minus, ohm));
             }

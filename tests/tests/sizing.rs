@@ -1,5 +1,5 @@
-//! Sizing all conductors at once against every boat that can be ordered, on models small enough
-//! to list them.
+//! Sizing all conductors at once: beside HiGHS on committed instances, and against every boat
+//! that can be ordered on models small enough to list them.
 
 #![allow(
     clippy::unwrap_used,
@@ -8,10 +8,74 @@
 )]
 
 use harness_core::boats::{Boat, OptionIndex};
-use harness_core::sizing::least_copper::solve_with;
+use harness_core::sizing::least_copper::{solve, solve_with};
 use tests::sized_boats::{OHM_MM2_PER_M, Plan, SizedBoats};
+use tests::sizing_facts::{self, Committed, SEEDS};
 
+/// Most mass beside the best that HiGHS finds.
+const MOST_BESIDE_HIGHS: f64 = 1.01;
+/// How exactly HiGHS meets rows and sums masses.
+const HIGHS_TOLERANCE: f64 = 1e-5;
 const SMALL_MODELS: u64 = 24;
+
+#[test]
+fn mass_and_bound_stand_beside_those_of_highs() {
+    let results = sizing_facts::results();
+    let seeds: Vec<_> = results.results.iter().map(|found| found.seed).collect();
+    assert_eq!(seeds, SEEDS);
+    assert!(results.program.starts_with("HiGHS ") && results.time_limit_s == 45.0);
+    for found in results.results {
+        let instance = sizing_facts::instance(found.seed).instance();
+        let answer = solve(&instance).unwrap();
+        let (kg, bound_kg) = (answer.sizes.mass_kg, answer.at_least_kg);
+        assert!(
+            instance
+                .rows
+                .iter()
+                .all(|row| row.is_met(&answer.sizes.areas_mm2))
+        );
+        println!(
+            "{}: {kg:.4} kg, at least {bound_kg:.4}, gap {:.2} %; {}: {:.4}, at least {:.4}",
+            found.seed,
+            100.0 * answer.gap(),
+            results.program,
+            found.best_kg,
+            found.bound_kg
+        );
+        assert!(kg <= MOST_BESIDE_HIGHS * found.best_kg, "{}", found.seed);
+        assert!(
+            bound_kg <= found.best_kg * (1.0 + HIGHS_TOLERANCE),
+            "{}",
+            found.seed
+        );
+        assert!(
+            found.bound_kg <= kg * (1.0 + HIGHS_TOLERANCE),
+            "{}",
+            found.seed
+        );
+    }
+}
+
+#[test]
+fn committed_instances_are_those_of_the_generator() {
+    for seed in SEEDS {
+        let committed = sizing_facts::instance(seed);
+        let model = SizedBoats::generate(sizing_facts::plan(seed));
+        let fresh = Committed::of(seed, &model, &model.instance());
+        assert_eq!(committed.segments, fresh.segments, "{seed}");
+        assert!((40..=70).contains(&committed.rows.len()), "{seed}");
+    }
+}
+
+/// Every boat that can be ordered.
+fn every_boat(model: &SizedBoats) -> impl Iterator<Item = Boat> {
+    let count = model.options.count();
+    let boats = (0..1usize << count).map(move |mask| -> Boat {
+        let fitted = (0..count).filter(|option| mask >> option & 1 == 1);
+        fitted.map(OptionIndex).collect()
+    });
+    boats.filter(|boat| model.options.allow(boat))
+}
 
 #[test]
 fn no_boat_that_can_be_ordered_breaks_a_limit() {
@@ -66,14 +130,4 @@ fn no_boat_that_can_be_ordered_breaks_a_limit() {
     println!("{listed} boats, the tightest {tightest_v:.1e} V within its limit");
     // The limits bind: sizes go up for them, and some drop comes close.
     assert!(listed > 1000 && sized_up > 200 && tightest_v < 1e-3);
-}
-
-/// Every boat that can be ordered.
-fn every_boat(model: &SizedBoats) -> impl Iterator<Item = Boat> {
-    let count = model.options.count();
-    let boats = (0..1usize << count).map(move |mask| -> Boat {
-        let fitted = (0..count).filter(|option| mask >> option & 1 == 1);
-        fitted.map(OptionIndex).collect()
-    });
-    boats.filter(|boat| model.options.allow(boat))
 }

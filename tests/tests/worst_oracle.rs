@@ -11,7 +11,7 @@
     reason = "a test may stop where it stands"
 )]
 
-use harness_core::boats::{Boat, Firings, Line, OptionIndex, Presence};
+use harness_core::boats::{Boat, Firings, Line, OptionIndex};
 use harness_core::network::{Outcome, Scratch};
 use harness_core::worst::search::Search;
 use harness_core::worst::{NoWorst, Sum, Worst};
@@ -52,8 +52,13 @@ fn plan(number: u64) -> Plan {
     Plan {
         options: 6 + (number % 9) as usize,
         kinds: [Kinds::Current, Kinds::Mixed, Kinds::Mixed][pick(3, 1)],
-        wiring: [Wiring::Tree, Wiring::TwoSources, Wiring::Ring][pick(3, 3)],
-        unusual: pick(2, 9) == 1,
+        wiring: [
+            Wiring::Tree,
+            Wiring::TwoSources,
+            Wiring::TwoBanks,
+            Wiring::Ring,
+        ][pick(4, 3)],
+        unusual: pick(2, 12) == 1,
         seed: number,
     }
 }
@@ -62,7 +67,6 @@ fn plan(number: u64) -> Plan {
 fn every_boat(instance: &Instance) -> Vec<(Boat, Vec<f64>)> {
     let count = instance.plan.options;
     let mut scratch = Scratch::default();
-    let (_, minus, plus) = instance.system.sources[0];
     (0..1_usize << count)
         .map(|mask| {
             let on = (0..count).filter(|bit| mask >> bit & 1 == 1);
@@ -82,9 +86,15 @@ fn every_boat(instance: &Instance) -> Vec<(Boat, Vec<f64>)> {
                 panic!("{:?} has no operating point: {outcome:?}", instance.plan);
             };
             let at = |node: usize| solved.node_volts[node].value();
-            let terminals = at(plus) - at(minus);
-            let left = solved.load_volts.iter();
-            (boat, left.map(|volts| terminals - volts.value()).collect())
+            let drop = |(load, volts): (usize, &harness_core::units::Volts)| {
+                let source = instance.system.loads[load].source;
+                let (_, minus, plus) = instance.system.sources[source];
+                at(plus) - at(minus) - volts.value()
+            };
+            (
+                boat,
+                solved.load_volts.iter().enumerate().map(drop).collect(),
+            )
         })
         .collect()
 }
@@ -96,30 +106,12 @@ fn near(one: f64, other: f64) -> bool {
 /// The bounds of a sum around its worst boat, less a limit, on boats so `held`.
 fn line(
     search: &mut Search<'_>,
-    firings: &Firings,
     sum: &Sum,
     worst: &Worst,
     held: &[Option<bool>],
     limit: f64,
 ) -> Line {
-    let presence = firings.presence(held).unwrap();
-    let of_load = |load| {
-        search
-            .when(load)
-            .map_or(Presence::Always, |when| presence[when])
-    };
-    let loads: Vec<Presence> = (0..search.system.loads.len()).map(of_load).collect();
-    let bounds = search.factors.bounds(&loads).unwrap();
-    let sensitivity = search.factors.sensitivity(&sum.factors, &bounds).unwrap();
-    let mut change = vec![(0.0, 0.0); held.len()];
-    for (load, (a, b)) in sensitivity.iter().zip(&bounds.amps).enumerate() {
-        if let Some(when) = search.when(load) {
-            let all = [a.0 * b.0, a.0 * b.1, a.1 * b.0, a.1 * b.1];
-            let change: &mut (f64, f64) = &mut change[when];
-            change.0 += all.into_iter().fold(f64::INFINITY, f64::min);
-            change.1 += all.into_iter().fold(f64::NEG_INFINITY, f64::max);
-        }
-    }
+    let change = search.changes_around(sum, &worst.way).unwrap();
     let mut line = Line {
         constant: (worst.value - limit, worst.value - limit),
         weights: Vec::new(),
@@ -223,7 +215,7 @@ fn the_worst_boat_is_the_worst_of_all_boats_solved_one_by_one() {
                     limit -= 3e-9;
                 }
                 let expected = with.iter().filter(|(_, value)| *value > limit).count();
-                let line = line(&mut search, &firings, sum, &worst, &held, limit);
+                let line = line(&mut search, sum, &worst, &held, limit);
                 for steps in [300_000, FEW_STEPS] {
                     let over = firings.count_over(std::slice::from_ref(&line), steps, &mut |way| {
                         when.holds(&way.boat) && search.value(sum, way).unwrap() > limit
@@ -251,7 +243,7 @@ fn the_worst_boat_is_the_worst_of_all_boats_solved_one_by_one() {
     assert!(faults.is_empty(), "{} differences\n{shown}", faults.len());
     assert!(all.greatest > 2_000 && all.on_none > 10, "{all:?}");
     assert!(
-        all.searched > 40 && all.not_fullest > 500 && all.not_linear > 5,
+        all.searched > 80 && all.not_fullest > 500 && all.not_linear > 40,
         "{all:?}"
     );
     assert!(all.parted > 2_000 && all.bounded > 200, "{all:?}");

@@ -150,6 +150,64 @@ impl Firings {
         Some((start + best, self.way_of(&boat)))
     }
 
+    /// For each condition the greatest weight of a boat so `held` that does not meet it, and of one
+    /// that does; negative infinity where no boat is so. Two passes, whatever the number of
+    /// conditions.
+    pub fn heaviest_each(&self, weights: &[f64], held: &[Option<bool>]) -> Vec<(f64, f64)> {
+        let none = f64::NEG_INFINITY;
+        let mut each = vec![(none, none); self.conditions.len()];
+        let Some((start, gains)) = self.sums(weights, held) else {
+            return each;
+        };
+        let gain = |arrow: Arrow| gains[arrow.decides as usize];
+        let arrows = |fork: &Fork| [fork.left_out, fork.fitted];
+        // The most on from each node, the last layer first.
+        let mut on = vec![vec![0.0]];
+        for forks in self.layers.iter().rev() {
+            let after = &on[on.len() - 1];
+            let reach = |arrow: Arrow| match after.get(arrow.to as usize) {
+                Some(after) => gain(arrow) + after,
+                None => none,
+            };
+            let here = forks.iter().map(|fork| {
+                let [out, on] = arrows(fork).map(reach);
+                out.max(on)
+            });
+            on.push(here.collect());
+        }
+        on.reverse();
+        // The most up to each node, and with each list of decided conditions.
+        let mut up = vec![start];
+        let mut with = vec![none; self.decided.len()];
+        for (forks, on) in self.layers.iter().zip(&on[1..]) {
+            let mut next = vec![none; on.len()];
+            for (fork, up) in forks.iter().zip(&up) {
+                for arrow in arrows(fork) {
+                    if let Some(on) = on.get(arrow.to as usize) {
+                        let here = up + gain(arrow);
+                        let (node, list) = (arrow.to as usize, arrow.decides as usize);
+                        next[node] = here.max(next[node]);
+                        with[list] = with[list].max(here + on);
+                    }
+                }
+            }
+            up = next;
+        }
+        let all = start + on[0][0];
+        let lists = self.decided.iter().zip(&with);
+        for (decided, &most) in lists.chain([(&self.at_start, &all)]) {
+            for number in &decided.unmet {
+                let known = &mut each[*number as usize].0;
+                *known = known.max(most);
+            }
+            for number in &decided.met {
+                let known = &mut each[*number as usize].1;
+                *known = known.max(most);
+            }
+        }
+        each
+    }
+
     /// The boat of these choices, one for each node, the last layer first.
     fn way(&self, fitted: &[bool]) -> Way {
         let mut boat = Boat::bare();

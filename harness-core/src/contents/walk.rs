@@ -83,6 +83,7 @@ impl<'a> Ways<'a> {
         let mut walk = Walk {
             ways: self,
             prices,
+            all_prices: prices.iter().sum(),
             errand,
             left,
             looks: 0,
@@ -144,6 +145,7 @@ fn most_at_stake_first(instance: &Instance<'_>) -> Vec<usize> {
 struct Walk<'a> {
     ways: &'a Ways<'a>,
     prices: &'a [i64],
+    all_prices: i64,
     errand: Errand,
     /// Orders left at each depth.
     left: Vec<u64>,
@@ -227,7 +229,9 @@ impl Walk<'_> {
         self.looks += looks;
         if self.looks >= self.next_raise {
             self.next_raise = self.looks.saturating_add(self.errand.looks);
-            self.errand.above = self.errand.above.saturating_add(self.errand.raise);
+            let raised = self.errand.above.saturating_add(self.errand.raise);
+            // Nothing is worth more than all prices: higher than that need not be asked.
+            self.errand.above = raised.min(self.all_prices.max(self.errand.above));
             self.errand.raise = self.errand.raise.saturating_mul(2);
         }
         worth > self.errand.above

@@ -20,10 +20,17 @@ const COLLAPSED: f64 = 0.2;
 /// What holds for each load of a system on every boat looked at.
 #[derive(Clone, Debug, Default)]
 pub struct Bounds {
-    /// Current with the load present: least and greatest.
-    pub amps: Vec<(f64, f64)>,
     /// Change of its current with its volts, absent loads counted: least and greatest.
     pub slope: Vec<(f64, f64)>,
+}
+
+/// The loads of a system on one boat.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Drawn {
+    /// What each draws; nothing where it is absent.
+    pub amps: Vec<f64>,
+    /// What each draws, or would draw at the volts where it would be.
+    pub would: Vec<f64>,
 }
 
 /// The factors of one system and room for its solves.
@@ -183,7 +190,12 @@ impl<'s> Factors<'s> {
                     match present[load] {
                         Presence::Never => (0.0, 0.0),
                         Presence::Always => (least, most),
-                        Presence::Some => (least.min(0.0), most.max(0.0)),
+                        // A load that comes is followed from nothing at the volts of one boat to
+                        // its current at those of another: the difference lies below nothing.
+                        Presence::Some => {
+                            let rest = most - least;
+                            (least.min(0.0).min(-rest), most.max(0.0).max(rest))
+                        }
                     }
                 })
                 .collect()
@@ -224,9 +236,6 @@ impl<'s> Factors<'s> {
             *low -= 1e-11 * low.abs();
             *high += 1e-11 * high.abs();
         }
-        let amps = (0..count)
-            .map(|load| amps_between(behaviors[load], volts[load]))
-            .collect();
         let slope = (0..count)
             .map(|load| {
                 let (low, high) = volts[load];
@@ -246,7 +255,7 @@ impl<'s> Factors<'s> {
                 }
             })
             .collect();
-        Some(Bounds { amps, slope })
+        Some(Bounds { slope })
     }
 
     /// By how much one more ampere at each load changes a sum of the loads' currents, on every
@@ -295,22 +304,25 @@ impl<'s> Factors<'s> {
         None
     }
 
-    /// Volts and currents of the loads with these loads present, and how it ended.
-    pub fn solve(&mut self, present: &[bool]) -> Option<Vec<f64>> {
+    /// Currents of the loads with these loads present; `None` without operating point.
+    pub fn solve(&mut self, present: &[bool]) -> Option<Drawn> {
         let shares: Vec<f64> = present.iter().map(|on| f64::from(u8::from(*on))).collect();
         let network = &self.system.network;
         let Settling::Settled { .. } = network.settle(&mut self.scratch, Some(&shares)) else {
             return None;
         };
         let loads = network.network().loads.iter().enumerate();
-        Some(
-            loads
-                .map(|(load, stated)| {
-                    let volts = network.load_volts(&self.scratch, load).value();
-                    shares[load] * amps_between(stated.behavior, (volts, volts)).0
-                })
-                .collect(),
-        )
+        let would: Vec<f64> = loads
+            .map(|(load, stated)| {
+                let volts = network.load_volts(&self.scratch, load).value();
+                amps_at(stated.behavior, volts)
+            })
+            .collect();
+        let on = present.iter().zip(&would);
+        Some(Drawn {
+            amps: on.map(|(on, amps)| if *on { *amps } else { 0.0 }).collect(),
+            would,
+        })
     }
 }
 
@@ -319,6 +331,11 @@ fn flows_one_way(system: &System) -> bool {
     let mut ways: BTreeMap<usize, bool> = BTreeMap::new();
     let mut passed = system.loads.iter().flat_map(|load| &load.way);
     passed.all(|&(branch, forward)| *ways.entry(branch).or_insert(forward) == forward)
+}
+
+/// Current of a load at some volts.
+pub(super) fn amps_at(behavior: Behavior, volts: f64) -> f64 {
+    amps_between(behavior, (volts, volts)).0
 }
 
 /// Least and greatest current of a load between two volts.
@@ -333,7 +350,7 @@ fn amps_between(behavior: Behavior, (low, high): (f64, f64)) -> (f64, f64) {
 }
 
 /// Product of two values between bounds.
-pub(super) fn product(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
+fn product(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
     let all = [a.0 * b.0, a.0 * b.1, a.1 * b.0, a.1 * b.1];
     let fold = |choose: fn(f64, f64) -> f64| all.into_iter().fold(all[0], choose);
     (fold(f64::min), fold(f64::max))

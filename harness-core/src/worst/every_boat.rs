@@ -76,37 +76,12 @@ impl EveryBoat {
         let firings = candidates::firings(options, &conditions, &loaded)?;
         let gathering = Gathering::new(model, routing, &assembly, &systems, &firings);
         let candidates = gathering.gather(first);
-        let judged = judge_each(&candidates, |number, boat| {
+        let Worsts { supplies, limits } = Worsts::of(&candidates.boats, |number, boat| {
             // What hangs on nothing else is the same on each boat that has it.
             let all = number < candidates.with_everything;
             let judging = Judging::of(model, routing, boats, boat);
             (judging.by_rules(all), judging.supplies())
         });
-        let mut supplies: BTreeMap<Index<Load>, Supply> = BTreeMap::new();
-        let mut limits: BTreeMap<Limit, (Finding, usize)> = BTreeMap::new();
-        for (number, (findings, supplied)) in judged.into_iter().enumerate() {
-            for (load, supply) in supplied {
-                match supplies.get(&load) {
-                    Some(known) if supply.drop_percent <= known.drop_percent => {}
-                    _ => {
-                        supplies.insert(load, supply);
-                    }
-                }
-            }
-            let mut met: BTreeMap<(usize, Place, Option<RuleSet>), usize> = BTreeMap::new();
-            for (rule, finding) in findings {
-                let key = (rule, finding.place, finding.rule_set);
-                let occurrence = met.entry(key).or_default();
-                let limit = (key.0, key.1, key.2, *occurrence);
-                *occurrence += 1;
-                match limits.get(&limit) {
-                    Some((known, _)) if !is_worse(&finding, known) => {}
-                    _ => {
-                        limits.insert(limit, (finding, number));
-                    }
-                }
-            }
-        }
         let (findings, worst): (Vec<Finding>, Vec<usize>) = limits.into_values().unzip();
         let standard = fewest(boats);
         let reach = Reach {
@@ -159,32 +134,73 @@ fn fewest(boats: &BoatSet) -> Boat {
         .unwrap_or_default()
 }
 
-/// Judges the boats on as many threads as there are processors, in the order of the boats.
-fn judge_each<T: Send>(
-    candidates: &Candidates,
-    judge: impl Fn(usize, &Boat) -> T + Sync,
-) -> Vec<T> {
-    let threads = std::thread::available_parallelism().map_or(1, usize::from);
-    let share = candidates.boats.len().div_ceil(threads).max(1);
+/// What judging one boat gives: findings with the place of their rule, and volts of loads.
+type Judged = (Vec<(usize, Finding)>, BTreeMap<Index<Load>, Supply>);
+
+/// The worst of the boats judged so far.
+#[derive(Default)]
+struct Worsts {
+    supplies: BTreeMap<Index<Load>, Supply>,
+    /// Each limit with the number of its boat.
+    limits: BTreeMap<Limit, (Finding, usize)>,
+}
+
+impl Worsts {
+    /// Judges as many boats at once as there are processors, and keeps only the worst of them
+    /// before going on. The boats are taken in their order, however many processors there are.
+    fn of(boats: &[Boat], judge: impl Fn(usize, &Boat) -> Judged + Sync) -> Self {
+        let at_once = std::thread::available_parallelism().map_or(1, usize::from);
+        let mut worsts = Self::default();
+        let mut first = 0;
+        for together in boats.chunks(at_once) {
+            for (at, judged) in judge_each(first, together, &judge).into_iter().enumerate() {
+                worsts.add(first + at, judged);
+            }
+            first += together.len();
+        }
+        worsts
+    }
+
+    fn add(&mut self, boat: usize, (findings, supplied): Judged) {
+        for (load, supply) in supplied {
+            match self.supplies.get(&load) {
+                Some(known) if supply.drop_percent <= known.drop_percent => {}
+                _ => {
+                    self.supplies.insert(load, supply);
+                }
+            }
+        }
+        let mut met: BTreeMap<(usize, Place, Option<RuleSet>), usize> = BTreeMap::new();
+        for (rule, finding) in findings {
+            let key = (rule, finding.place, finding.rule_set);
+            let occurrence = met.entry(key).or_default();
+            let limit = (key.0, key.1, key.2, *occurrence);
+            *occurrence += 1;
+            match self.limits.get(&limit) {
+                Some((known, _)) if !is_worse(&finding, known) => {}
+                _ => {
+                    self.limits.insert(limit, (finding, boat));
+                }
+            }
+        }
+    }
+}
+
+/// Judges each of a few boats on a thread of its own.
+fn judge_each(
+    first: usize,
+    boats: &[Boat],
+    judge: &(impl Fn(usize, &Boat) -> Judged + Sync),
+) -> Vec<Judged> {
     std::thread::scope(|scope| {
-        let judge = &judge;
-        let parts: Vec<_> = candidates
-            .boats
-            .chunks(share)
+        let each: Vec<_> = boats
+            .iter()
             .enumerate()
-            .map(|(part, boats)| {
-                scope.spawn(move || {
-                    let numbered = boats.iter().enumerate();
-                    numbered
-                        .map(|(at, boat)| judge(part * share + at, boat))
-                        .collect::<Vec<_>>()
-                })
-            })
+            .map(|(at, boat)| scope.spawn(move || judge(first + at, boat)))
             .collect();
-        parts
-            .into_iter()
-            .flat_map(|part| {
-                part.join()
+        each.into_iter()
+            .map(|one| {
+                one.join()
                     .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
             })
             .collect()

@@ -343,7 +343,7 @@ impl<'a> Reach<'a> {
                     let limit = limit + limit.abs() * NOTHING;
                     match search.greatest(sum, held, &starts) {
                         Ok(worst) if worst.bound <= limit => {}
-                        Ok(worst) => match search.changes_on_all(sum) {
+                        Ok(worst) => match search.changes_around(sum, &worst.way) {
                             Some(change) => {
                                 lines.push(self.line(&change, &worst, held, limit));
                                 found.push((sum.clone(), held.to_vec(), limit));

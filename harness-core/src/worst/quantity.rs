@@ -230,7 +230,7 @@ pub(super) fn carried(system: &System) -> (Vec<Carried>, Vec<Carried>) {
     let mut branches = vec![Carried::default(); system.branches.len()];
     let mut sources = vec![Carried::default(); system.sources.len()];
     let count = system.loads.len();
-    if system.sources.len() == 1 && system.network.is_tree() {
+    if system.network.is_tree() {
         let numbered = system.branches.iter().enumerate();
         let place: BTreeMap<usize, usize> = numbered.map(|(at, branch)| (*branch, at)).collect();
         for (load, consumer) in system.loads.iter().enumerate() {
@@ -238,7 +238,7 @@ pub(super) fn carried(system: &System) -> (Vec<Carried>, Vec<Carried>) {
                 let factor = if *forward { 1.0 } else { -1.0 };
                 branches[place[branch]].loads.push((load, factor));
             }
-            sources[0].loads.push((load, 1.0));
+            sources[consumer.source].loads.push((load, 1.0));
         }
         return (branches, sources);
     }

@@ -1,15 +1,17 @@
 //! The boat on which a sum of the loads' currents is greatest, and the proof.
 //!
 //! Around a solved boat the sum on any other boat is bounded condition by condition: what a
-//! condition's loads add when they come, or take when they go, lies between their least and
-//! greatest current times the least and greatest sensitivity. So the most any boat can be worse
-//! is a heaviest way through the diagram. If it is nothing, the boat is the worst. If not, the
-//! boat on that way is solved, and where bounds alone cannot decide between the two, one
-//! condition in which they differ is held met and unmet in turn, which narrows all bounds.
+//! condition's loads add when they come, or take when they go, is the current they draw at the
+//! volts of the solved boat times a sensitivity between the least and the greatest on all ways
+//! from boat to boat. So the most any boat can be worse is a heaviest way through the diagram. If
+//! it is nothing, the boat is the worst. If not, the boat on that way is solved; conditions that
+//! every boat still possible shares are held so, which narrows all bounds; and where bounds alone
+//! cannot decide, one condition in which the two boats differ is held met and unmet in turn.
 
-use super::bounds::{Bounds, Factors, product};
+use super::bounds::{Bounds, Drawn, Factors, amps_at};
 use super::systems::System;
 use crate::boats::{Firings, Presence, Way};
+use crate::network::Behavior;
 use crate::working::NotEvaluated;
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
@@ -45,12 +47,28 @@ impl Sum {
         factors.chain([self.constant.to_bits()]).collect()
     }
 
+    /// Its terms that are not nothing.
+    fn terms(&self) -> Terms {
+        let numbered = self.factors.iter().copied().enumerate();
+        Terms {
+            constant: self.constant,
+            factors: numbered.filter(|(_, factor)| *factor != 0.0).collect(),
+        }
+    }
+}
+
+/// A sum with only the loads it holds.
+struct Terms {
+    constant: f64,
+    factors: Vec<(usize, f64)>,
+}
+
+impl Terms {
     fn of(&self, amps: &[f64]) -> f64 {
         let terms = self
             .factors
             .iter()
-            .zip(amps)
-            .map(|(factor, amps)| factor * amps);
+            .map(|(load, factor)| factor * amps[*load]);
         terms.fold(self.constant, |sum, term| sum + term)
     }
 }
@@ -93,8 +111,10 @@ pub struct Search<'s> {
     shape: Vec<Option<bool>>,
     /// Bounds on all boats of this shape.
     on_all: Option<Arc<Bounds>>,
-    /// Currents on boats already solved, by the conditions they meet that matter here.
-    solved: BTreeMap<Vec<bool>, Option<Vec<f64>>>,
+    /// Currents on boats already solved, by the loads they have.
+    solved: BTreeMap<Vec<bool>, Option<Arc<Drawn>>>,
+    /// The same by the conditions they meet.
+    met: BTreeMap<Vec<bool>, Option<Arc<Drawn>>>,
     solves: usize,
 }
 
@@ -133,6 +153,7 @@ impl<'s> Search<'s> {
             shape,
             on_all: None,
             solved: BTreeMap::new(),
+            met: BTreeMap::new(),
             solves: 0,
         };
         let presence = firings.presence(&search.shape)?;
@@ -168,20 +189,25 @@ impl<'s> Search<'s> {
     }
 
     /// The loads' currents on one boat; `None` where they have no operating point.
-    pub fn solve(&mut self, way: &Way) -> Option<&[f64]> {
+    pub fn solve(&mut self, way: &Way) -> Option<Arc<Drawn>> {
+        if let Some(known) = self.met.get(&way.met) {
+            return known.clone();
+        }
         let present: Vec<bool> = self
             .when
             .iter()
             .map(|when| when.is_none_or(|when| way.met[when]))
             .collect();
-        match self.solved.entry(present) {
-            Entry::Occupied(known) => known.into_mut().as_deref(),
+        let drawn = match self.solved.entry(present) {
+            Entry::Occupied(known) => known.get().clone(),
             Entry::Vacant(new) => {
                 self.solves += 1;
-                let amps = self.factors.solve(new.key());
-                new.insert(amps).as_deref()
+                let drawn = self.factors.solve(new.key()).map(Arc::new);
+                new.insert(drawn).clone()
             }
-        }
+        };
+        self.met.insert(way.met.clone(), drawn.clone());
+        drawn
     }
 
     /// Boats solved exactly so far.
@@ -191,7 +217,7 @@ impl<'s> Search<'s> {
 
     /// A sum on one boat.
     pub fn value(&mut self, sum: &Sum, way: &Way) -> Option<f64> {
-        Some(sum.of(self.solve(way)?))
+        Some(sum.terms().of(&self.solve(way)?.amps))
     }
 
     /// The greatest value of a sum over the boats that meet the `held` conditions so. `known`
@@ -205,44 +231,132 @@ impl<'s> Search<'s> {
         held: &[Option<bool>],
         known: &[Way],
     ) -> Result<Worst, NoWorst> {
+        match self.alone(sum).filter(|_| self.on_all.is_some()) {
+            Some(load) => self.greatest_of_one(sum, load, held, known),
+            None => self.greatest_of_many(sum, held, known),
+        }
+    }
+
+    /// The only load whose current a sum holds, if that hangs on its volts.
+    fn alone(&self, sum: &Sum) -> Option<usize> {
+        let mut held = (0..sum.factors.len()).filter(|load| sum.factors[*load] != 0.0);
+        let load = held.next().filter(|_| held.next().is_none())?;
+        match self.system.network.network().loads[load].behavior {
+            Behavior::Current(_) => None,
+            Behavior::Power(_) | Behavior::Resistance(_) => Some(load),
+        }
+    }
+
+    /// The current of one load alone is greatest where its volts are lowest or highest, and volts
+    /// are bounded more closely than currents.
+    fn greatest_of_one(
+        &mut self,
+        sum: &Sum,
+        load: usize,
+        held: &[Option<bool>],
+        known: &[Way],
+    ) -> Result<Worst, NoWorst> {
+        let behavior = self.system.network.network().loads[load].behavior;
+        let at = |volts| sum.constant + sum.factors[load] * amps_at(behavior, volts);
+        let volts = Sum {
+            constant: self.factors.idle(load),
+            factors: self.factors.of_load(load).iter().map(|z| -z).collect(),
+        };
+        let rises = at(2.0) > at(1.0);
+        let asked = if rises { volts } else { volts.turned() };
+        // Where it is absent nothing flows.
+        let among = |met: bool| {
+            let mut among = held.to_vec();
+            match self.when[load] {
+                Some(when) if among[when] == Some(!met) => return None,
+                Some(when) => among[when] = Some(met),
+                None if !met => return None,
+                None => {}
+            }
+            Some(among)
+        };
+        let (present, absent) = (among(true), among(false));
+        let nothing = absent.and_then(|absent| {
+            let weights = vec![0.0; absent.len()];
+            let (_, way) = self.firings.heaviest(&weights, &absent)?;
+            Some(Worst {
+                value: sum.constant,
+                way,
+                bound: sum.constant,
+                solves: 0,
+            })
+        });
+        let found = match present {
+            Some(present) => self.greatest_of_many(&asked, &present, known),
+            None => Err(NoWorst::NoBoat),
+        };
+        match (found, nothing) {
+            (Ok(found), nothing) => {
+                let sign = if rises { 1.0 } else { -1.0 };
+                let found = Worst {
+                    value: at(sign * found.value),
+                    bound: at(sign * found.bound),
+                    ..found
+                };
+                Ok(match nothing {
+                    Some(nothing) if nothing.value > found.value => Worst {
+                        bound: nothing.bound.max(found.bound),
+                        solves: found.solves,
+                        ..nothing
+                    },
+                    _ => found,
+                })
+            }
+            (Err(NoWorst::NoBoat), Some(nothing)) => Ok(nothing),
+            (Err(why), _) => Err(why),
+        }
+    }
+
+    fn greatest_of_many(
+        &mut self,
+        sum: &Sum,
+        held: &[Option<bool>],
+        known: &[Way],
+    ) -> Result<Worst, NoWorst> {
         let mut best: Option<(f64, Way)> = None;
         let mut solves = 0;
+        let terms = sum.terms();
         for way in known.iter().filter(|way| fits(held, way)) {
             solves += 1;
-            if let Some(value) = self.value(sum, way)
-                && best.as_ref().is_none_or(|(most, _)| value > *most)
-            {
-                best = Some((value, way.clone()));
+            if let Some(drawn) = self.solve(way) {
+                keep(&mut best, terms.of(&drawn.amps), way);
             }
         }
         let mut left = 0.0_f64;
-        let mut open = vec![held.to_vec()];
-        while let Some(held) = open.pop() {
+        // Regions with what no boat of them exceeds.
+        let mut open = vec![(f64::INFINITY, held.to_vec())];
+        while let Some((bound, held)) = open.pop() {
+            let over = best.as_ref().map_or(bound, |(most, _)| bound - most);
+            if best
+                .as_ref()
+                .is_some_and(|(most, _)| over <= 0.5 * rounding(*most))
+            {
+                left = left.max(over);
+                continue;
+            }
             if solves >= MOST_SOLVES {
-                left = f64::INFINITY;
-                break;
+                left = left.max(over);
+                continue;
             }
             let at_root = open.is_empty() && solves <= known.len();
+            let presence = || self.firings.presence(&held);
             let bounds = match self.on_all.clone().filter(|_| at_root) {
                 Some(on_all) => Some(on_all),
-                None => match self.firings.presence(&held) {
-                    Some(presence) => {
-                        let loads = self.of_loads(&presence);
-                        self.factors.bounds(&loads).map(Arc::new)
-                    }
+                None => match presence() {
+                    Some(presence) => self.factors.bounds(&self.of_loads(&presence)).map(Arc::new),
                     None => continue,
                 },
             };
-            let sensitivity = bounds.and_then(|bounds| {
-                Some((self.factors.sensitivity(&sum.factors, &bounds)?, bounds))
-            });
-            let Some((sensitivity, bounds)) = sensitivity else {
-                let Some(presence) = self.firings.presence(&held) else {
-                    continue;
-                };
+            let sensitivity = bounds.and_then(|on| self.factors.sensitivity(&sum.factors, &on));
+            let Some(sensitivity) = sensitivity else {
                 // Too much together to bound: solved one by one, or divided by what draws most.
-                let open_ones = self.divide(&presence, &held);
-                if open_ones.is_empty() {
+                let divided = presence().map_or_else(Vec::new, |known| self.divide(&known, &held));
+                if divided.is_empty() {
                     let weights = vec![0.0; held.len()];
                     let Some((_, way)) = self.firings.heaviest(&weights, &held) else {
                         continue;
@@ -253,13 +367,13 @@ impl<'s> Search<'s> {
                         Some(value) => keep(&mut best, value, &way),
                     }
                 }
-                open.extend(open_ones);
+                open.extend(divided.into_iter().map(|held| (bound, held)));
                 continue;
             };
             left = left.max(self.prove(
                 sum,
                 &held,
-                (&bounds, &sensitivity),
+                &sensitivity,
                 &mut best,
                 &mut solves,
                 &mut open,
@@ -287,37 +401,44 @@ impl<'s> Search<'s> {
         &mut self,
         sum: &Sum,
         held: &[Option<bool>],
-        (bounds, sensitivity): (&Bounds, &[(f64, f64)]),
+        sensitivity: &[(f64, f64)],
         best: &mut Option<(f64, Way)>,
         solves: &mut usize,
-        open: &mut Vec<Vec<Option<bool>>>,
+        open: &mut Vec<(f64, Vec<Option<bool>>)>,
     ) -> Result<f64, NoWorst> {
-        let change = self.changes(bounds, sensitivity);
         // Bounds of a region say nothing of boats outside it, so the center is one of its own.
         let inside = best.clone().filter(|(_, way)| fits(held, way));
-        let (mut value, mut center) = match inside {
-            Some(inside) => inside,
+        let center = match inside {
+            Some((_, way)) => way,
             None => {
+                let idle: Vec<f64> = (0..self.when.len())
+                    .map(|load| self.idle_amps(load))
+                    .collect();
+                let change = self.changes(&idle, sensitivity);
                 let middle = change.iter().map(|(low, high)| 0.5 * (low + high));
                 let weights: Vec<f64> = middle.collect();
                 let Some((_, way)) = self.firings.heaviest(&weights, held) else {
                     return Ok(0.0);
                 };
                 *solves += 1;
-                let Some(value) = self.value(sum, &way) else {
-                    return Err(NoWorst::Collapses(way));
-                };
-                keep(best, value, &way);
-                (value, way)
+                way
             }
         };
+        let Some(drawn) = self.solve(&center) else {
+            return Err(NoWorst::Collapses(center));
+        };
+        let terms = sum.terms();
+        let (mut value, mut center) = (terms.of(&drawn.amps), center);
+        keep(best, value, &center);
+        let mut change = self.changes(&drawn.would, sensitivity);
         loop {
             let most = best.as_ref().map_or(value, |(most, _)| *most);
             let weights = around(&change, &center.met);
             let Some((weight, way)) = self.firings.heaviest(&weights, held) else {
                 return Ok(0.0);
             };
-            let left = value + (weight - at(&weights, &center.met)) - most;
+            let bound = value + (weight - at(&weights, &center.met));
+            let left = bound - most;
             if left <= 0.5 * rounding(most) || way.met == center.met {
                 return Ok(left.max(0.0));
             }
@@ -325,13 +446,26 @@ impl<'s> Search<'s> {
                 return Ok(left);
             }
             *solves += 1;
-            let Some(found) = self.value(sum, &way) else {
+            let Some(drawn) = self.solve(&way) else {
                 return Err(NoWorst::Collapses(way));
             };
+            let found = terms.of(&drawn.amps);
             keep(best, found, &way);
             if found - value > rounding(value) {
                 (value, center) = (found, way);
+                change = self.changes(&drawn.would, sensitivity);
                 continue;
+            }
+            // What holds on every boat that may be worse narrows the bounds of all.
+            let fixed = self.fixed(
+                &weights,
+                held,
+                at(&weights, &center.met) + most - value,
+                most,
+            );
+            if fixed != held {
+                open.push((bound, fixed));
+                return Ok(0.0);
             }
             let Some(number) = dividing(held, &change, &way, &center) else {
                 return Ok(left);
@@ -339,30 +473,56 @@ impl<'s> Search<'s> {
             for met in [center.met[number], way.met[number]] {
                 let mut held = held.to_vec();
                 held[number] = Some(met);
-                open.push(held);
+                open.push((bound, held));
             }
             return Ok(0.0);
         }
     }
 
-    /// By how much each condition changes the sum when it comes to be met.
-    pub(super) fn changes(&self, bounds: &Bounds, sensitivity: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    /// The region with each condition held as it is on every boat of it that weighs more than
+    /// enough.
+    fn fixed(
+        &self,
+        weights: &[f64],
+        held: &[Option<bool>],
+        enough: f64,
+        value: f64,
+    ) -> Vec<Option<bool>> {
+        let too_light = |weight: f64| weight - enough <= 0.5 * rounding(value);
+        let each = self.firings.heaviest_each(weights, held);
+        held.iter()
+            .zip(each)
+            .map(
+                |(held, (unmet, met))| match (held, too_light(unmet), too_light(met)) {
+                    (None, true, false) => Some(true),
+                    (None, false, true) => Some(false),
+                    _ => *held,
+                },
+            )
+            .collect()
+    }
+
+    /// By how much each condition changes the sum when it comes to be met, or gives back when it
+    /// no longer is, around a boat with these currents.
+    fn changes(&self, would: &[f64], sensitivity: &[(f64, f64)]) -> Vec<(f64, f64)> {
         let mut change = vec![(0.0, 0.0); self.shape.len()];
         for (load, when) in self.when.iter().enumerate() {
             if let Some(when) = when {
-                let (low, high) = product(sensitivity[load], bounds.amps[load]);
-                change[*when].0 += low;
-                change[*when].1 += high;
+                let (least, most) = sensitivity[load];
+                let (one, other) = (least * would[load], most * would[load]);
+                change[*when].0 += one.min(other);
+                change[*when].1 += one.max(other);
             }
         }
         change
     }
 
-    /// Changes on all boats of this shape; `None` where they could not be bounded.
-    pub(super) fn changes_on_all(&mut self, sum: &Sum) -> Option<Vec<(f64, f64)>> {
+    /// Changes around a boat, to any other of this shape; `None` where they could not be bounded.
+    pub fn changes_around(&mut self, sum: &Sum, way: &Way) -> Option<Vec<(f64, f64)>> {
         let bounds = self.on_all.clone()?;
         let sensitivity = self.factors.sensitivity(&sum.factors, &bounds)?;
-        Some(self.changes(&bounds, &sensitivity))
+        let drawn = self.solve(way)?;
+        Some(self.changes(&drawn.would, &sensitivity))
     }
 
     /// The region divided by the open condition whose loads draw most; nothing where none is open.
@@ -373,7 +533,7 @@ impl<'s> Search<'s> {
                 && presence[*when] == Presence::Some
                 && held[*when].is_none()
             {
-                draw[*when] += self.idle_amps(load);
+                draw[*when] += self.idle_amps(load).abs();
             }
         }
         let most = (0..held.len())
@@ -391,11 +551,10 @@ impl<'s> Search<'s> {
     }
 
     fn idle_amps(&self, load: usize) -> f64 {
-        use crate::network::Behavior;
         let idle = self.factors.idle(load).abs().max(1e-3);
         match self.system.network.network().loads[load].behavior {
-            Behavior::Current(amps) => amps.value().abs(),
-            Behavior::Power(watts) => watts.value().abs() / idle,
+            Behavior::Current(amps) => amps.value(),
+            Behavior::Power(watts) => watts.value() / idle,
             Behavior::Resistance(ohms) => idle / ohms.value(),
         }
     }

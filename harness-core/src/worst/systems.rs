@@ -116,6 +116,14 @@ struct Shape<'a> {
     bridges: &'a BTreeSet<usize>,
 }
 
+/// Branches, sources and loads that make one system.
+struct Wiring {
+    branches: Vec<usize>,
+    /// Places in the sources of the shape.
+    sources: Vec<usize>,
+    consumers: Vec<Consumer>,
+}
+
 impl Splitting<'_> {
     fn split(&self, into: &mut Systems) -> Result<(), TooWide> {
         let assembly = self.assembly;
@@ -332,13 +340,67 @@ impl Splitting<'_> {
             parts.entry(part_of[plus]).or_default().push(consumer);
         }
         for (part, consumers) in parts {
-            for condition in [SourceCondition::Nominal, SourceCondition::Low] {
-                match self.prepare(shape, &part_of, part, &consumers, condition) {
-                    Ok(system) => into.systems.push(system),
-                    Err(why) => into.given_up.push(why),
+            for wiring in self.apart(shape, &part_of, part, consumers) {
+                for condition in [SourceCondition::Nominal, SourceCondition::Low] {
+                    match self.prepare(shape, &wiring, condition) {
+                        Ok(system) => into.systems.push(system),
+                        Err(why) => into.given_up.push(why),
+                    }
                 }
             }
         }
+    }
+
+    /// One part of the wiring, or the wiring of each source in it: where nothing forms a loop, the
+    /// loads of two sources meet only if some branch carries current of both.
+    fn apart(
+        &self,
+        shape: &Shape<'_>,
+        part_of: &[usize],
+        part: usize,
+        consumers: Vec<Consumer>,
+    ) -> Vec<Wiring> {
+        let sources: Vec<usize> = (0..shape.sources.len())
+            .filter(|source| part_of[shape.sources[*source].1] == part)
+            .collect();
+        let branches: Vec<usize> = shape
+            .branches
+            .iter()
+            .copied()
+            .filter(|number| part_of[self.assembly.branches[*number].from] == part)
+            .collect();
+        let nodes = part_of.iter().filter(|of| **of == part).count();
+        let has_loops = branches.len() + sources.len() >= nodes;
+        let mut meeting = UnionFind::<usize>::new(shape.sources.len());
+        let mut carries: BTreeMap<usize, usize> = BTreeMap::new();
+        for consumer in &consumers {
+            for (branch, _) in &consumer.way {
+                let other = *carries.entry(*branch).or_insert(consumer.source);
+                meeting.union(other, consumer.source);
+            }
+        }
+        let group_of = meeting.into_labeling();
+        let groups: BTreeSet<usize> = consumers.iter().map(|c| group_of[c.source]).collect();
+        if has_loops || groups.len() == 1 {
+            return vec![Wiring {
+                branches,
+                sources,
+                consumers,
+            }];
+        }
+        let of_group = |group: usize| {
+            let own = |consumer: &&Consumer| group_of[consumer.source] == group;
+            let consumers: Vec<Consumer> = consumers.iter().filter(own).cloned().collect();
+            let ways = consumers.iter().flat_map(|consumer| &consumer.way);
+            let passed: BTreeSet<usize> = ways.map(|(branch, _)| *branch).collect();
+            let sources = sources.iter().copied();
+            Wiring {
+                branches: passed.into_iter().collect(),
+                sources: sources.filter(|at| group_of[*at] == group).collect(),
+                consumers,
+            }
+        };
+        groups.into_iter().map(of_group).collect()
     }
 
     /// Branches of a path with whether they are passed from `from` to `to`.
@@ -357,23 +419,25 @@ impl Splitting<'_> {
     fn prepare(
         &self,
         shape: &Shape<'_>,
-        part_of: &[usize],
-        part: usize,
-        consumers: &[Consumer],
+        wiring: &Wiring,
         condition: SourceCondition,
     ) -> Result<System, String> {
         let assembly = self.assembly;
-        let node: BTreeMap<usize, usize> = (0..assembly.node_count())
-            .filter(|node| part_of[*node] == part)
+        let ends = wiring.branches.iter().flat_map(|number| {
+            let branch = &assembly.branches[*number];
+            [branch.from, branch.to]
+        });
+        let poles = wiring.sources.iter().flat_map(|source| {
+            let (_, minus, plus) = shape.sources[*source];
+            [minus, plus]
+        });
+        let nodes: BTreeSet<usize> = ends.chain(poles).collect();
+        let node: BTreeMap<usize, usize> = nodes
+            .into_iter()
             .enumerate()
             .map(|(number, node)| (node, number))
             .collect();
-        let branches: Vec<usize> = shape
-            .branches
-            .iter()
-            .copied()
-            .filter(|number| part_of[assembly.branches[*number].from] == part)
-            .collect();
+        let branches = wiring.branches.clone();
         let mut network = Network {
             node_count: node.len(),
             ..Network::default()
@@ -392,10 +456,8 @@ impl Splitting<'_> {
             .collect();
         let mut place = vec![0; shape.sources.len()];
         let mut sources = Vec::new();
-        for (number, &(source, minus, plus)) in shape.sources.iter().enumerate() {
-            if part_of[plus] != part {
-                continue;
-            }
+        for &number in &wiring.sources {
+            let (source, minus, plus) = shape.sources[number];
             let stated = &self.model.sources[source];
             let emf = condition.volts(stated).ok_or_else(|| {
                 format!(
@@ -422,7 +484,7 @@ impl Splitting<'_> {
             .iter()
             .map(|&(load, plus, minus)| (load, (plus, minus)))
             .collect();
-        for consumer in consumers {
+        for consumer in &wiring.consumers {
             let consumer = Consumer {
                 source: place[consumer.source],
                 ..consumer.clone()

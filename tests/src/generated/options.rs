@@ -3,6 +3,9 @@
 use super::Boat;
 use serde_json::{Value, json};
 
+/// Options of one area of the boat.
+const AREA: usize = 4;
+
 impl Boat {
     /// Options and rules that at least one boat satisfies: options ask only for earlier ones.
     pub(super) fn option_list(&mut self) {
@@ -41,13 +44,16 @@ impl Boat {
         }
     }
 
-    /// A condition of any form, or none.
+    /// A condition of any form, or none. Equipment hangs on options of one area of the boat, so
+    /// two options of a condition are of the same four.
     pub(super) fn condition(&mut self) -> Option<Value> {
         if self.options == 0 {
             return None;
         }
-        let one = option(self.rng.usize(0..self.options));
-        let other = option(self.rng.usize(0..self.options));
+        let first = self.rng.usize(0..self.options);
+        let area = first / AREA * AREA;
+        let second = self.rng.usize(area..self.options.min(area + AREA));
+        let (one, other) = (option(first), option(second));
         match self.rng.u8(0..10) {
             0..=3 => None,
             4..=6 => Some(json!(one)),

@@ -8,30 +8,22 @@ use super::instance::Instance;
 use super::prices::{Descent, FIRST_STRIDE, Left, Priced};
 use super::tables::Tables;
 
-/// How long to search.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// Steps of the prices while rows are still being found.
+const QUICK_STEPS: usize = 120;
+/// Seldom reached: the prices stand still before.
+const FULL_STEPS: usize = 1000;
+/// How many of the lightest sizes are improved further; they often come to the same.
+const IMPROVED: usize = 4;
+
+/// How long to search; one after the other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Effort {
     /// Good enough to ask for the boats that break a limit.
     Quick,
-    /// As good as it gets.
+    /// As light as it gets.
     Full,
-}
-
-impl Effort {
-    const fn steps(self) -> usize {
-        match self {
-            Self::Quick => 120,
-            Self::Full => 1000,
-        }
-    }
-
-    /// How many of the lightest sizes found are improved, of each way to trim.
-    const fn improved(self) -> usize {
-        match self {
-            Self::Quick => 0,
-            Self::Full => 4,
-        }
-    }
+    /// Then for the bound; that may still find something lighter.
+    Bound,
 }
 
 /// What is known so far of one instance with the rows it has at the moment.
@@ -80,11 +72,21 @@ impl Search {
     }
 
     pub(super) fn run(&mut self, instance: &Instance, effort: Effort) {
+        match effort {
+            Effort::Quick => self.descend(instance, QUICK_STEPS, 0),
+            Effort::Full => self.descend(instance, FULL_STEPS, IMPROVED),
+            Effort::Bound => raise_bound(self, instance),
+        }
+    }
+
+    /// Follows the prices for so many steps at most, repairs and trims what they lead to, and
+    /// improves so many of the lightest, of each way to trim.
+    fn descend(&mut self, instance: &Instance, steps: usize, improved: usize) {
         let mut lightest: [Vec<Assignment>; 2] = Default::default();
         let mut priced = Priced::default();
         let mut descent = Descent::from(self.prices.clone(), FIRST_STRIDE);
         let all = Left::all(&self.tables);
-        for _ in 0..effort.steps() {
+        for _ in 0..steps {
             priced.find(&self.tables, &all, &descent.prices);
             self.at_least_kg = self.at_least_kg.max(priced.at_least_kg);
             let at_prices = Assignment::new(&self.tables, priced.choices.clone());
@@ -95,7 +97,7 @@ impl Search {
                 for (lightest, valued) in lightest.iter_mut().zip([Valued::ByMass, by_price]) {
                     let mut trimmed = repaired.clone();
                     self.trim(&mut trimmed, valued);
-                    keep(lightest, &trimmed, effort.improved());
+                    keep(lightest, &trimmed, improved);
                     self.offer(instance, trimmed);
                 }
             }
@@ -106,11 +108,8 @@ impl Search {
         self.prices = descent.into_best_prices();
         priced.find(&self.tables, &all, &self.prices);
         for start in lightest.into_iter().flatten() {
-            let improved = improve(&self.tables, &self.ceilings, &priced.unit_prices, start);
-            self.offer(instance, improved);
-        }
-        if effort == Effort::Full {
-            raise_bound(self, instance);
+            let lighter = improve(&self.tables, &self.ceilings, &priced.unit_prices, start);
+            self.offer(instance, lighter);
         }
     }
 
