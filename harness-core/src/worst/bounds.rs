@@ -290,7 +290,7 @@ impl<'s> Factors<'s> {
             if round > 2 && ratio >= 0.9 && change > 1e-12 * scale {
                 return None;
             }
-            if change <= 1e-10 * scale {
+            if change <= 1e-6 * scale {
                 // The rest shrinks by the same ratio from round to round.
                 let ratio = ratio.clamp(0.1, 0.9);
                 let rest = change * ratio / (1.0 - ratio) + 1e-15 * scale;

@@ -105,6 +105,8 @@ class Highs:
             ("threads", 1),
             ("mip_rel_gap", 0.0),
             ("mip_abs_gap", 0.0),
+            # Faster so: its jump heuristic takes longer than the proof.
+            ("mip_heuristic_run_feasibility_jump", False),
         ):
             program.setOptionValue(option, value)
         for at in range(len(sets)):
