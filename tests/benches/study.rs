@@ -1,7 +1,9 @@
 //! How long a whole study takes, and how much memory it holds: the demo model and generated ones.
 //!
-//! `cargo bench -p tests --bench study`. Prints the study beside one bare solve of the same
-//! boat's first state in the same run, so that the figures mean something on another machine.
+//! `cargo bench -p tests --bench study`. Prints the study of one boat beside one bare solve of
+//! the same boat's first state in the same run, and the study of every boat beside the study of
+//! one, so that the figures mean something on another machine. `MOST_WIRES=1000` leaves out larger
+//! models.
 
 #![allow(
     clippy::unwrap_used,
@@ -14,6 +16,8 @@ use harness_core::model::BoatModel;
 use harness_core::network::assembly::SourceCondition;
 use harness_core::report::Report;
 use harness_core::study::{BoatChoice, Study};
+use harness_core::tables::conductors;
+use harness_core::units::WireSize;
 use std::hint::black_box;
 use std::time::Instant;
 
@@ -79,16 +83,92 @@ fn report(name: &str, record: &ModelRecord) {
     );
 }
 
+/// The most memory the process ever held, MB, and starts counting anew where that can be.
+fn peak_mb() -> Option<f64> {
+    let status = std::fs::read_to_string("/proc/self/status").ok()?;
+    let line = status.lines().find(|line| line.starts_with("VmHWM:"))?;
+    let kilobytes: f64 = line.split_whitespace().nth(1)?.parse().ok()?;
+    let _ = std::fs::write("/proc/self/clear_refs", "5");
+    Some(kilobytes / 1024.0)
+}
+
+fn seconds<T>(run: impl FnOnce() -> T) -> (f64, T) {
+    let start = Instant::now();
+    let done = run();
+    (start.elapsed().as_secs_f64(), done)
+}
+
+/// The same with a wire of the middle of the list one size up.
+fn edited(model: &BoatModel) -> BoatModel {
+    let mut changed = model.clone();
+    let of_series = |size: WireSize| {
+        let rows = conductors::stocked(size.series()).map(|row| row.size);
+        rows.skip_while(move |one| *one != size).nth(1)
+    };
+    let half = model.wires.indices().skip(model.wires.len() / 2);
+    let (wire, size) = half
+        .filter_map(|wire| Some((wire, of_series(model.wires[wire].size?)?)))
+        .next()
+        .unwrap();
+    changed.wires.change(wire, |wire| wire.size = Some(size));
+    changed
+}
+
+/// The study of every boat.
+fn report_every(name: &str, record: &ModelRecord) {
+    let model: BoatModel = file_format::model(record).unwrap();
+    let one = median_ms(|| {
+        black_box(Study::of(model.clone(), BoatChoice::Fullest).unwrap());
+    });
+    peak_mb();
+    let before = resident_mb();
+    let (whole, study) = seconds(|| Study::of(model.clone(), BoatChoice::Every).unwrap());
+    let peak = before.zip(peak_mb()).map(|(before, peak)| peak - before);
+    let (again, other) = seconds(|| Study::of(edited(&model), BoatChoice::Every).unwrap());
+    black_box(&other);
+    print!(
+        "{name:16} {:6} wires, {:2} options, {} boats | every boat {whole:.2} s = {:.1} x one \
+         boat, memory {} | after one edit {again:.2} s | ",
+        model.wires.len(),
+        model.options.len(),
+        study.boats.count(),
+        1000.0 * whole / one,
+        peak.map_or("not told".to_owned(), |mb| format!("{mb:.0} MB")),
+    );
+    match (&study.every, &study.not_every) {
+        (Some(every), _) => println!(
+            "{} boats judged, {} quantities proven, {} not, {} solves, {} findings, {} fail",
+            every.candidates.boats.len(),
+            every.candidates.proven,
+            every.candidates.unproven.len(),
+            every.candidates.solves,
+            study.findings.len(),
+            study.findings.iter().filter(|finding| finding.fails()).count(),
+        ),
+        (None, why) => println!("one boat judged: {}", why.as_ref().unwrap()),
+    }
+}
+
 fn main() {
+    let most_wires = std::env::var("MOST_WIRES").ok();
+    let most_wires = most_wires.map_or(usize::MAX, |most| most.parse().unwrap());
     let launch = include_str!("../../server/samples/launch-92.json");
-    report("launch-92", &file_format::read_record(launch).unwrap());
+    let launch = file_format::read_record(launch).unwrap();
+    report("launch-92", &launch);
     for (wires, options) in [(1_000, 40), (10_000, 60)] {
         report(
             &format!("generated {wires}"),
             &tests::generated::model(wires, options, 1),
         );
     }
-    if let Some(mb) = resident_mb() {
-        println!("resident at the end: {mb:.1} MB");
+    println!();
+    report_every("launch-92", &launch);
+    for wires in [1_000, 10_000] {
+        for options in [40, 80] {
+            if wires <= most_wires {
+                let model = tests::generated::model(wires, options, 1);
+                report_every("generated", &model);
+            }
+        }
     }
 }
