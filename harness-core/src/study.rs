@@ -230,6 +230,7 @@ impl Study {
             assembly: &self.assembly,
             operating: &self.operating,
             bundles: &self.bundles,
+            known: None,
         }
     }
 }

@@ -166,7 +166,10 @@ fn compare(instances: &[Instance], found: &[Found], solved: &Solved) {
             });
             each.fold(0.0, f64::max)
         };
-        let (highs_v, cp_sat_v) = (differ(&theirs.highs.worst_v), differ(&theirs.cp_sat.worst_v));
+        let (highs_v, cp_sat_v) = (
+            differ(&theirs.highs.worst_v),
+            differ(&theirs.cp_sat.worst_v),
+        );
         assert!(
             highs_v <= SAME_V.0 && cp_sat_v <= SAME_V.1,
             "{name}: other worst boats are being compared: {highs_v} V, {cp_sat_v} V"
@@ -216,7 +219,11 @@ fn mixed() {
         let proven = there.clone().filter(|worst| worst.is_proven()).count();
         let maximal = Maximal::of(&instance.options, &instance.conditions, 1);
         if maximal.count() > MOST_LISTED {
-            println!("{:20} {} ways: not listed", worst_facts::name(&plan), maximal.count());
+            println!(
+                "{:20} {} ways: not listed",
+                worst_facts::name(&plan),
+                maximal.count()
+            );
             continue;
         }
         let boats = maximal.boats();

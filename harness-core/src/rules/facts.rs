@@ -1,5 +1,6 @@
 //! What rules judge: one boat of a model, routed and solved in each operating state.
 
+use super::{Known, Place};
 use crate::boats::{Boat, BoatSet};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet, Wire};
 use crate::network::assembly::{Assembly, LoadPoint, Operating, Part, SourceCondition};
@@ -24,6 +25,8 @@ pub struct Facts<'m> {
     pub operating: &'m [Operating],
     /// The bundle of each run on this boat.
     pub bundles: &'m [Bundle],
+    /// What other boats showed: rules need not tell what is no worse. `None` where all is wanted.
+    pub known: Option<&'m Known>,
 }
 
 /// The greatest known current of something, the state in which it flows, and why it may be more.
@@ -66,6 +69,19 @@ impl Facts<'_> {
     /// Whether a rule set applies to the model.
     pub fn applies(&self, rule_set: RuleSet) -> bool {
         self.model.settings.rule_sets.contains(&rule_set)
+    }
+
+    /// Whether a value that holds to its limit or does not is wanted: it is unless other boats
+    /// showed one as bad. For rules that give one finding for each place and rule set.
+    pub fn wants(
+        &self,
+        limit: (&'static str, Place, Option<RuleSet>),
+        holds: bool,
+        value: f64,
+        allowed: f64,
+    ) -> bool {
+        let known = self.known;
+        known.is_none_or(|known| known.is_outdone_by(limit, holds, value, allowed))
     }
 
     /// The wires this boat has.

@@ -4,6 +4,7 @@
 //! Each gives an outcome for every thing it is about: met, fails, or not evaluated and why.
 
 mod finding;
+mod known;
 mod facts;
 mod drop;
 mod ampacity;
@@ -18,6 +19,7 @@ pub use facts::{Facts, Greatest};
 pub use finding::{Finding, Outcome, Place, Quantity};
 use finding::{settled, within};
 pub(crate) use joining::misfits_in_cavities;
+pub use known::{Known, LimitUse};
 
 use crate::model::RuleSet;
 use crate::working::{Source, Status};

@@ -87,6 +87,7 @@ impl<'f, 'm> Trial<'f, 'm> {
             assembly: &self.assembly,
             operating: &self.operating,
             bundles,
+            known: None,
         }
     }
 }

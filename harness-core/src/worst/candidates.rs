@@ -419,6 +419,7 @@ impl<'a> Gathering<'a> {
                 }
             },
         );
+        self.found.solves += search.solves();
     }
 
     /// Boats that have a load of unknown draw beside each other load of its system.

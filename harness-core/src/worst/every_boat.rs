@@ -7,7 +7,7 @@ use crate::boats::{Boat, BoatSet, Options, TooWide};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet};
 use crate::network::assembly::{Assembly, LoadPoint, Operating, SourceCondition};
 use crate::routing::{Bundle, Routing, bundles};
-use crate::rules::{Depends, Facts, Finding, Outcome, Place, RULES, Rule};
+use crate::rules::{Depends, Facts, Finding, Known, LimitUse, Place, RULES, Rule};
 use crate::units::Volts;
 use std::collections::BTreeMap;
 
@@ -76,10 +76,12 @@ impl EveryBoat {
         let firings = candidates::firings(options, &conditions, &loaded)?;
         let gathering = Gathering::new(model, routing, &assembly, &systems, &firings);
         let candidates = gathering.gather(first);
-        let Worsts { supplies, limits } = Worsts::of(&candidates.boats, |number, boat| {
+        let Worsts {
+            supplies, limits, ..
+        } = Worsts::of(&candidates.boats, |number, boat, known| {
             // What hangs on nothing else is the same on each boat that has it.
             let all = number < candidates.with_everything;
-            let judging = Judging::of(model, routing, boats, boat);
+            let judging = Judging::of(model, routing, boats, boat, Some(known));
             (judging.by_rules(all), judging.supplies())
         });
         let (findings, worst): (Vec<Finding>, Vec<usize>) = limits.into_values().unzip();
@@ -94,7 +96,7 @@ impl EveryBoat {
             routing,
             boats,
             standard: &standard,
-            judge: &|rule, boat| Judging::of(model, routing, boats, boat).by(rule),
+            judge: &|rule, boat| Judging::of(model, routing, boats, boat, None).by(rule),
         };
         let mut left = match counted {
             Counted::Yes => MOST_COUNTED,
@@ -143,17 +145,23 @@ struct Worsts {
     supplies: BTreeMap<Index<Load>, Supply>,
     /// Each limit with the number of its boat.
     limits: BTreeMap<Limit, (Finding, usize)>,
+    known: Known,
 }
 
 impl Worsts {
     /// Judges as many boats at once as there are processors, and keeps only the worst of them
     /// before going on. The boats are taken in their order, however many processors there are.
-    fn of(boats: &[Boat], judge: impl Fn(usize, &Boat) -> Judged + Sync) -> Self {
+    fn of(boats: &[Boat], judge: impl Fn(usize, &Boat, &Known) -> Judged + Sync) -> Self {
         let at_once = std::thread::available_parallelism().map_or(1, usize::from);
         let mut worsts = Self::default();
         let mut first = 0;
         for together in boats.chunks(at_once) {
-            for (at, judged) in judge_each(first, together, &judge).into_iter().enumerate() {
+            for (at, judged) in judge_each(first, together, &|number, boat| {
+                judge(number, boat, &worsts.known)
+            })
+            .into_iter()
+            .enumerate()
+            {
                 worsts.add(first + at, judged);
             }
             first += together.len();
@@ -177,8 +185,9 @@ impl Worsts {
             let limit = (key.0, key.1, key.2, *occurrence);
             *occurrence += 1;
             match self.limits.get(&limit) {
-                Some((known, _)) if !is_worse(&finding, known) => {}
+                Some((known, _)) if !LimitUse::of(&finding).is_worse_than(LimitUse::of(known)) => {}
                 _ => {
+                    self.known.learn(&finding);
                     self.limits.insert(limit, (finding, boat));
                 }
             }
@@ -216,10 +225,17 @@ struct Judging<'a> {
     assembly: Assembly,
     operating: Vec<Operating>,
     bundles: Vec<Bundle>,
+    known: Option<&'a Known>,
 }
 
 impl<'a> Judging<'a> {
-    fn of(model: &'a BoatModel, routing: &'a Routing, boats: &'a BoatSet, boat: &'a Boat) -> Self {
+    fn of(
+        model: &'a BoatModel,
+        routing: &'a Routing,
+        boats: &'a BoatSet,
+        boat: &'a Boat,
+        known: Option<&'a Known>,
+    ) -> Self {
         let assembly = Assembly::of(model, routing, boat);
         // No rule looks at the other conditions of the sources.
         let conditions = [SourceCondition::Nominal, SourceCondition::Low];
@@ -233,6 +249,7 @@ impl<'a> Judging<'a> {
             bundles: bundles(model, routing, |wire| {
                 model.wires[wire].fitted_when.holds(boat)
             }),
+            known,
         }
     }
 
@@ -269,6 +286,7 @@ impl<'a> Judging<'a> {
             assembly: &self.assembly,
             operating: &self.operating,
             bundles: &self.bundles,
+            known: self.known,
         })
     }
 
@@ -282,30 +300,4 @@ impl<'a> Judging<'a> {
             .flat_map(|(number, rule)| self.by(rule).into_iter().map(move |found| (number, found)))
             .collect()
     }
-}
-
-/// A failure is worse than what could not be judged, and that worse than what holds; of two alike
-/// the one nearer to its limit, or further over it.
-fn is_worse(finding: &Finding, known: &Finding) -> bool {
-    let rank = |finding: &Finding| match finding.outcome {
-        Outcome::Fails => 2,
-        Outcome::NotEvaluated(_) => 1,
-        Outcome::Met => 0,
-    };
-    match rank(finding).cmp(&rank(known)) {
-        std::cmp::Ordering::Equal => used(finding) > used(known) * (1.0 + 1e-12),
-        order => order.is_gt(),
-    }
-}
-
-/// How much of a limit is used up: 1 is at the limit, more is over it. A value that holds above
-/// its limit, or fails below, is held to a least value.
-pub(super) fn used(finding: &Finding) -> f64 {
-    let (Some(value), Some(limit)) = (finding.value, finding.limit) else {
-        return 1.0;
-    };
-    let ratio = value.value / limit.value;
-    let least =
-        (finding.outcome == Outcome::Met && ratio > 1.0) || (finding.fails() && ratio < 1.0);
-    if least { 1.0 / ratio } else { ratio }
 }

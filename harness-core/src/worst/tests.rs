@@ -1,10 +1,9 @@
 //! The worst of every limit against the plain way: judge every boat, one by one.
 
-use super::every_boat::used;
 use crate::boats::{Boat, OptionIndex};
 use crate::file_format;
 use crate::model::{BoatModel, RuleSet};
-use crate::rules::{self, Depends, Finding, Outcome, Place};
+use crate::rules::{self, Depends, Finding, LimitUse, Outcome, Place};
 use crate::study::{BoatChoice, Study, options_of};
 use num_bigint::BigUint;
 use serde_json::{Value, json};
@@ -264,9 +263,9 @@ fn every_boat(model: &BoatModel) -> Vec<Boat> {
 
 fn rank(finding: &Finding) -> (u8, f64) {
     match finding.outcome {
-        Outcome::Fails => (2, used(finding)),
+        Outcome::Fails => (2, LimitUse::of(finding).used()),
         Outcome::NotEvaluated(_) => (1, 0.0),
-        Outcome::Met => (0, used(finding)),
+        Outcome::Met => (0, LimitUse::of(finding).used()),
     }
 }
 
@@ -326,7 +325,7 @@ fn the_worst_of_every_limit_equals_judging_every_boat() {
                 fault(format!("{key:?} is missing"));
                 continue;
             };
-            let (one, other) = (used(own), used(expected));
+            let (one, other) = (LimitUse::of(own).used(), LimitUse::of(expected).used());
             let close = one == other || (one - other).abs() <= 1e-9 * other.abs();
             // A return is held to areas or to a sum, whichever its boat has: one outcome, two numbers.
             let close = close || (key.0 == rules::RETURN_CODE && own.outcome == Outcome::Met);

@@ -156,12 +156,29 @@ impl Assembly {
             true => vec![None],
             false => model.states.indices().map(Some).collect(),
         };
+        // Many states open the same devices and have the same sources.
+        let mut joined: Vec<Joined> = Vec::new();
+        let of_states: Vec<usize> = states
+            .iter()
+            .map(|state| {
+                let (closed, active) = self.closed_and_active(model, *state);
+                let known = joined
+                    .iter()
+                    .position(|one| one.closed == closed && one.active == active);
+                known.unwrap_or_else(|| {
+                    joined.push(Joined::of(self, closed, active));
+                    joined.len() - 1
+                })
+            })
+            .collect();
         let each = conditions.iter().flat_map(|condition| {
-            let states = states.iter();
-            states.map(move |state| (*condition, *state))
+            let states = states.iter().zip(&of_states);
+            states.map(move |(state, joined)| (*condition, *state, *joined))
         });
-        each.map(|(condition, state)| self.operate(model, state, condition))
-            .collect()
+        each.map(|(condition, state, number)| {
+            Solving::of(self, model, &joined[number], state, condition).solved()
+        })
+        .collect()
     }
 
     /// Solves one state at one condition.
@@ -171,50 +188,97 @@ impl Assembly {
         state: Option<Index<OperatingState>>,
         condition: SourceCondition,
     ) -> Operating {
+        let (closed, active) = self.closed_and_active(model, state);
+        let joined = Joined::of(self, closed, active);
+        Solving::of(self, model, &joined, state, condition).solved()
+    }
+
+    /// Which branches are closed in a state, and which sources give.
+    fn closed_and_active(
+        &self,
+        model: &BoatModel,
+        state: Option<Index<OperatingState>>,
+    ) -> (Vec<bool>, Vec<Active>) {
         let open = |part: Part| match (part, state) {
             (Part::Device(device), Some(state)) => model.devices[device].open_in.contains(&state),
             _ => false,
         };
-        let closed: Vec<bool> = self
-            .branches
+        let closed = self.branches.iter().map(|branch| !open(branch.part));
+        let gives = |source: Index<Source>| {
+            let active = &model.sources[source].active_in;
+            active.is_empty() || state.is_some_and(|state| active.contains(&state))
+        };
+        let active = self.sources.iter().filter(|(source, ..)| gives(*source));
+        (closed.collect(), active.copied().collect())
+    }
+}
+
+/// A source that gives, with the nodes of its minus and plus.
+type Active = (Index<Source>, usize, usize);
+
+/// What the closed branches and the active sources join, whatever runs.
+struct Joined {
+    closed: Vec<bool>,
+    active: Vec<Active>,
+    /// From the plus and from the minus of each active source.
+    reaches: Vec<(Reach, Reach)>,
+    /// A number for each node: equal where closed branches or sources join them.
+    system_of: Vec<usize>,
+    /// Place of each node among those of its system.
+    place: Vec<usize>,
+    /// How many nodes each system has, by its number.
+    node_counts: Vec<usize>,
+    /// Closed branches of each system, by its number.
+    branches: Vec<Vec<usize>>,
+}
+
+impl Joined {
+    fn of(assembly: &Assembly, closed: Vec<bool>, active: Vec<Active>) -> Self {
+        let count = assembly.node_count();
+        let graph = trace::graph(count, &assembly.branches, &closed);
+        let reaches = active
             .iter()
-            .map(|branch| !open(branch.part))
+            .map(|&(_, minus, plus)| (Reach::from(&graph, plus), Reach::from(&graph, minus)))
             .collect();
-        let active: Vec<_> = self
-            .sources
+        let mut joined = UnionFind::new(count);
+        for (branch, _) in assembly.branches.iter().zip(&closed).filter(|(_, on)| **on) {
+            joined.union(branch.from, branch.to);
+        }
+        for &(_, minus, plus) in &active {
+            joined.union(minus, plus);
+        }
+        let system_of: Vec<usize> = joined.into_labeling();
+        let mut node_counts = vec![0; count];
+        let place = system_of
             .iter()
-            .filter(|(source, ..)| {
-                let active = &model.sources[*source].active_in;
-                active.is_empty() || state.is_some_and(|state| active.contains(&state))
+            .map(|system| {
+                node_counts[*system] += 1;
+                node_counts[*system] - 1
             })
-            .copied()
             .collect();
-        let mut solving = Solving {
-            model,
-            assembly: self,
-            condition,
+        let mut branches = vec![Vec::new(); count];
+        for (number, branch) in assembly.branches.iter().enumerate() {
+            if closed[number] {
+                branches[system_of[branch.from]].push(number);
+            }
+        }
+        Self {
             closed,
             active,
-            operating: Operating {
-                state,
-                condition,
-                loads: BTreeMap::new(),
-                branch_currents: vec![Ok(Amperes::ZERO); self.branches.len()],
-                source_currents: BTreeMap::new(),
-                balances: Vec::new(),
-            },
-        };
-        solving.run();
-        solving.operating
+            reaches,
+            system_of,
+            place,
+            node_counts,
+            branches,
+        }
     }
 }
 
 struct Solving<'a> {
     model: &'a BoatModel,
     assembly: &'a Assembly,
+    joined: &'a Joined,
     condition: SourceCondition,
-    closed: Vec<bool>,
-    active: Vec<(Index<Source>, usize, usize)>,
     operating: Operating,
 }
 
@@ -229,37 +293,52 @@ struct Fed {
     back: Vec<usize>,
 }
 
-impl Solving<'_> {
-    fn run(&mut self) {
-        let graph = trace::graph(
-            self.assembly.node_count(),
-            &self.assembly.branches,
-            &self.closed,
-        );
-        let reaches: Vec<(Reach, Reach)> = self
-            .active
-            .iter()
-            .map(|&(_, minus, plus)| (Reach::from(&graph, plus), Reach::from(&graph, minus)))
-            .collect();
-        let fed = self.fed(&reaches);
+impl<'a> Solving<'a> {
+    fn of(
+        assembly: &'a Assembly,
+        model: &'a BoatModel,
+        joined: &'a Joined,
+        state: Option<Index<OperatingState>>,
+        condition: SourceCondition,
+    ) -> Self {
+        Self {
+            model,
+            assembly,
+            joined,
+            condition,
+            operating: Operating {
+                state,
+                condition,
+                loads: BTreeMap::new(),
+                branch_currents: vec![Ok(Amperes::ZERO); assembly.branches.len()],
+                source_currents: BTreeMap::new(),
+                balances: Vec::new(),
+            },
+        }
+    }
+
+    fn solved(mut self) -> Operating {
+        let fed = self.fed();
         let unknown_on = self.unknown_draws(&fed);
         let mut systems: BTreeMap<usize, Vec<Fed>> = BTreeMap::new();
-        let system_of = self.systems();
         for fed in fed {
-            systems.entry(system_of[fed.plus]).or_default().push(fed);
+            let system = self.joined.system_of[fed.plus];
+            systems.entry(system).or_default().push(fed);
         }
         for (system, fed) in systems {
-            self.solve_system(system, &system_of, fed, &unknown_on);
+            self.solve_system(system, fed, &unknown_on);
         }
         for (number, why) in unknown_on.into_iter().enumerate() {
             if let Some(why) = why {
                 self.operating.branch_currents[number] = Err(why);
             }
         }
+        self.operating
     }
 
     /// The running loads with their ways; the others are settled here.
-    fn fed(&mut self, reaches: &[(Reach, Reach)]) -> Vec<Fed> {
+    fn fed(&mut self) -> Vec<Fed> {
+        let reaches = &self.joined.reaches;
         let mut fed = Vec::new();
         for &(load, plus, minus) in &self.assembly.loads {
             let stated = &self.model.loads[load];
@@ -314,37 +393,17 @@ impl Solving<'_> {
         unknown
     }
 
-    /// A number for each node: equal where closed branches or sources join them.
-    fn systems(&self) -> Vec<usize> {
-        let mut joined = UnionFind::new(self.assembly.node_count());
-        for (number, branch) in self.assembly.branches.iter().enumerate() {
-            if self.closed[number] {
-                joined.union(branch.from, branch.to);
-            }
-        }
-        for &(_, minus, plus) in &self.active {
-            joined.union(minus, plus);
-        }
-        joined.into_labeling()
-    }
-
-    fn solve_system(
-        &mut self,
-        system: usize,
-        system_of: &[usize],
-        fed: Vec<Fed>,
-        unknown_on: &[Option<NotEvaluated>],
-    ) {
-        let built = match Built::of(self, system, system_of, &fed) {
+    fn solve_system(&mut self, system: usize, fed: Vec<Fed>, unknown_on: &[Option<NotEvaluated>]) {
+        let built = match Built::of(self, system, &fed) {
             Ok(built) => built,
-            Err(why) => return self.give_up(system, system_of, &fed, &why),
+            Err(why) => return self.give_up(system, &fed, &why),
         };
         let outcome = match Prepared::new(&built.network) {
             Ok(prepared) => prepared.solve(&mut Scratch::default()),
             Err(faults) => {
                 let words: Vec<_> = faults.iter().map(ToString::to_string).collect();
                 let why = NotEvaluated::because(words.join("; "));
-                return self.give_up(system, system_of, &fed, &why);
+                return self.give_up(system, &fed, &why);
             }
         };
         match outcome {
@@ -362,29 +421,27 @@ impl Solving<'_> {
                     "the loads have no operating point (fails at {})",
                     self.model.loads.id(fails_at)
                 ));
-                self.mark_branches(system, system_of, &why);
+                self.mark_branches(system, &why);
             }
             Outcome::NotEvaluated(reason) => {
                 let why = NotEvaluated::because(reason.to_string());
-                self.give_up(system, system_of, &fed, &why);
+                self.give_up(system, &fed, &why);
             }
         }
     }
 
-    fn give_up(&mut self, system: usize, system_of: &[usize], fed: &[Fed], why: &NotEvaluated) {
+    fn give_up(&mut self, system: usize, fed: &[Fed], why: &NotEvaluated) {
         for fed in fed {
             self.operating
                 .loads
                 .insert(fed.load, LoadPoint::NotEvaluated(why.clone()));
         }
-        self.mark_branches(system, system_of, why);
+        self.mark_branches(system, why);
     }
 
-    fn mark_branches(&mut self, system: usize, system_of: &[usize], why: &NotEvaluated) {
-        for (number, branch) in self.assembly.branches.iter().enumerate() {
-            if self.closed[number] && system_of[branch.from] == system {
-                self.operating.branch_currents[number] = Err(why.clone());
-            }
+    fn mark_branches(&mut self, system: usize, why: &NotEvaluated) {
+        for number in &self.joined.branches[system] {
+            self.operating.branch_currents[*number] = Err(why.clone());
         }
     }
 
@@ -413,14 +470,13 @@ impl Solving<'_> {
             .map(|(number, load)| (*load, number))
             .collect();
         for fed in fed {
-            let point = self.point(built, solution, &position, &fed, unknown_on);
+            let point = self.point(solution, &position, &fed, unknown_on);
             self.operating.loads.insert(fed.load, point);
         }
     }
 
     fn point(
         &self,
-        built: &Built,
         solution: &Solution,
         position: &BTreeMap<Index<Load>, usize>,
         fed: &Fed,
@@ -439,13 +495,13 @@ impl Solving<'_> {
             let why = "the load states neither current, power nor resistance";
             return LoadPoint::NotEvaluated(NotEvaluated::because(why));
         };
-        let (source, minus, plus) = self.active[fed.source];
+        let (source, minus, plus) = self.joined.active[fed.source];
         let Some(nominal) = self.model.sources[source].nominal else {
             let id = self.model.sources.id(source);
             let why = NotEvaluated::because(format!("source {id} states no nominal voltage"));
             return LoadPoint::NotEvaluated(why);
         };
-        let volts = |node: usize| solution.node_volts[built.node[&node]];
+        let volts = |node: usize| solution.node_volts[self.joined.place[node]];
         LoadPoint::Supplied(Supplied {
             source,
             nominal,
@@ -501,48 +557,37 @@ fn shares(
 /// The network of one system, and what its elements stand for.
 struct Built {
     network: Network,
-    node: BTreeMap<usize, usize>,
     branches: Vec<usize>,
     sources: Vec<Index<Source>>,
     loads: Vec<Index<Load>>,
 }
 
 impl Built {
-    fn of(
-        solving: &Solving<'_>,
-        system: usize,
-        system_of: &[usize],
-        fed: &[Fed],
-    ) -> Result<Self, NotEvaluated> {
-        let assembly = solving.assembly;
-        let node: BTreeMap<usize, usize> = (0..assembly.node_count())
-            .filter(|node| system_of[*node] == system)
-            .enumerate()
-            .map(|(number, node)| (node, number))
-            .collect();
+    fn of(solving: &Solving<'_>, system: usize, fed: &[Fed]) -> Result<Self, NotEvaluated> {
+        let joined = solving.joined;
+        let place = |node: usize| joined.place[node];
+        let conductor = |number: &usize| {
+            let branch = &solving.assembly.branches[*number];
+            network::Conductor {
+                from: place(branch.from),
+                to: place(branch.to),
+                // Loads on the path of an unknown resistance are not evaluated.
+                resistance: branch.resistance.clone().unwrap_or(Ohms::ZERO),
+            }
+        };
+        let branches = &joined.branches[system];
         let mut built = Self {
             network: Network {
-                node_count: node.len(),
+                node_count: joined.node_counts[system],
+                conductors: branches.iter().map(conductor).collect(),
                 ..Network::default()
             },
-            node,
-            branches: Vec::new(),
+            branches: branches.clone(),
             sources: Vec::new(),
             loads: Vec::new(),
         };
-        for (number, branch) in assembly.branches.iter().enumerate() {
-            if solving.closed[number] && system_of[branch.from] == system {
-                built.branches.push(number);
-                built.network.conductors.push(network::Conductor {
-                    from: built.node[&branch.from],
-                    to: built.node[&branch.to],
-                    // Loads on the path of an unknown resistance are not evaluated.
-                    resistance: branch.resistance.clone().unwrap_or(Ohms::ZERO),
-                });
-            }
-        }
-        for &(source, minus, plus) in &solving.active {
-            if system_of[plus] != system {
+        for &(source, minus, plus) in &joined.active {
+            if joined.system_of[plus] != system {
                 continue;
             }
             let stated = &solving.model.sources[source];
@@ -554,12 +599,12 @@ impl Built {
                 ))
             })?;
             if built.sources.is_empty() {
-                built.network.reference = built.node[&minus];
+                built.network.reference = place(minus);
             }
             built.sources.push(source);
             built.network.sources.push(network::Source {
-                from: built.node[&minus],
-                to: built.node[&plus],
+                from: place(minus),
+                to: place(plus),
                 emf,
                 resistance: stated.internal.unwrap_or(Ohms::ZERO),
             });
@@ -570,8 +615,8 @@ impl Built {
             };
             built.loads.push(fed.load);
             built.network.loads.push(network::Load {
-                from: built.node[&fed.plus],
-                to: built.node[&fed.minus],
+                from: place(fed.plus),
+                to: place(fed.minus),
                 behavior: behavior.into(),
             });
         }

@@ -9,6 +9,7 @@ use crate::tables::{Insulation, RuleSet};
 use crate::units::{Amperes, Volts, WireSize};
 use crate::working::{NotEvaluated, Worked};
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// The federal regulation reduces bundled conductors from this voltage up, 33 CFR 183.435(b).
 const FEDERAL_BUNDLING_FROM: Volts = Volts::new(50.0);
@@ -29,7 +30,7 @@ pub(in crate::rules) enum EngineSpace {
 pub(in crate::rules) struct Allowance {
     /// What it is allowed; where it is not stated whether the wire passes an engine space, what
     /// it would be allowed outside one.
-    pub greatest: Worked<Amperes>,
+    pub greatest: Rc<Worked<Amperes>>,
     /// Where that is not stated: what it would be allowed inside, and what is not stated.
     pub inside: Option<(Result<Amperes, NotEvaluated>, String)>,
     /// What was asked of the tables.
@@ -59,7 +60,7 @@ pub(in crate::rules) struct Allowances<'f, 'm> {
     facts: &'f Facts<'m>,
     loaded: LoadedConductors,
     federal_bundling: DcBundling,
-    known: BTreeMap<Key, Result<Worked<Amperes>, NotEvaluated>>,
+    known: BTreeMap<Key, Result<Rc<Worked<Amperes>>, NotEvaluated>>,
 }
 
 type Key = (WireSize, Insulation, RuleSet, bool, u32);
@@ -170,7 +171,7 @@ impl<'f, 'm> Allowances<'f, 'm> {
         &mut self,
         wire: Index<Wire>,
         rule_set: RuleSet,
-    ) -> Result<(AmpacityQuestion, Worked<Amperes>), NotEvaluated> {
+    ) -> Result<(AmpacityQuestion, Rc<Worked<Amperes>>), NotEvaluated> {
         let question = AmpacityQuestion {
             size: size(self.facts, wire)?,
             insulation: insulation(self.facts, wire)?,
@@ -182,7 +183,7 @@ impl<'f, 'm> Allowances<'f, 'm> {
         Ok((question, self.ask(&question)?))
     }
 
-    fn ask(&mut self, question: &AmpacityQuestion) -> Result<Worked<Amperes>, NotEvaluated> {
+    fn ask(&mut self, question: &AmpacityQuestion) -> Result<Rc<Worked<Amperes>>, NotEvaluated> {
         let key = (
             question.size,
             question.insulation,
@@ -192,7 +193,7 @@ impl<'f, 'm> Allowances<'f, 'm> {
         );
         self.known
             .entry(key)
-            .or_insert_with(|| ampacity(question))
+            .or_insert_with(|| ampacity(question).map(Rc::new))
             .clone()
     }
 }

@@ -251,7 +251,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         }
         let greatest = facts.greatest_current(Part::Wire(wire));
         for &set in &facts.model.settings.rule_sets {
-            findings.push(finding(facts, &mut allowances, wire, &greatest, set));
+            findings.extend(finding(facts, &mut allowances, wire, &greatest, set));
         }
     }
     findings
@@ -277,15 +277,25 @@ fn finding(
     wire: Index<Wire>,
     greatest: &Greatest,
     rule_set: RuleSet,
-) -> Finding {
+) -> Option<Finding> {
     let code = CONDUCTOR_OVERLOADED.code;
     let place = Place::Wire(wire);
     let allowance = match allowances.allowance(wire, rule_set) {
         Ok(allowance) => allowance,
-        Err(why) => return Finding::not_evaluated(code, place, why).under(rule_set),
+        Err(why) => return Some(Finding::not_evaluated(code, place, why).under(rule_set)),
     };
     let current = greatest.current;
     let allowed = allowance.greatest.value;
+    let holds = allowance.holds(current);
+    if let Err(why) = settled(holds != Ok(false), greatest.unknown.as_ref()) {
+        return Some(Finding::not_evaluated(code, place, why).under(rule_set));
+    }
+    if let Ok(holds) = holds {
+        let limit = (code, place, Some(rule_set));
+        if !facts.wants(limit, holds, current.value(), allowed.value()) {
+            return None;
+        }
+    }
     let message = format!(
         "Wire {} ({}) carries {} A {}; allowed are {} A.",
         facts.model.wires[wire].id(),
@@ -294,10 +304,6 @@ fn finding(
         facts.state_words(greatest.state),
         significant(allowed.value(), 4),
     );
-    let holds = allowance.holds(current);
-    if let Err(why) = settled(holds != Ok(false), greatest.unknown.as_ref()) {
-        return Finding::not_evaluated(code, place, why).under(rule_set);
-    }
     let found = match holds {
         Err(why) => Finding::not_evaluated(code, place, why),
         Ok(true) => Finding::judged(code, place, true, message, ""),
@@ -306,11 +312,12 @@ fn finding(
             Finding::judged(code, place, false, message, next_step)
         }
     };
-    found
+    let found = found
         .under(rule_set)
         .worst_in(greatest.state)
         .measured(current.value(), allowed.value(), "A")
-        .shown(working(facts, &allowance, greatest))
+        .shown(working(facts, &allowance, greatest));
+    Some(found)
 }
 
 fn next_step(

@@ -10,8 +10,9 @@ use crate::rules::{
 };
 use crate::tables::conductors::{self, ConductorRow};
 use crate::units::{Amperes, SquareMillimetres, WireSize};
-use crate::working::{NotEvaluated, Status, Working, significant};
+use crate::working::{NotEvaluated, Status, Worked, Working, significant};
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// The rule.
 pub const RETURN_SMALLER_THAN_FEED: Rule = Rule {
@@ -208,7 +209,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
         .wires()
         .filter_map(|(wire, stated)| match returns.get(&wire) {
-            Some(shared) => Some(finding(facts, &mut allowances, wire, shared)),
+            Some(shared) => finding(facts, &mut allowances, wire, shared),
             None if stated.role == Some(Role::Return) => Some(unused(facts, wire, unknown)),
             None => None,
         })
@@ -227,6 +228,13 @@ fn unless_more_comes_back(facts: &Facts<'_>, found: Finding) -> Finding {
         }
         _ => found,
     }
+}
+
+/// What is met may still become not evaluated, which is worse than met.
+fn is_wanted(facts: &Facts<'_>, wire: Index<Wire>, holds: bool, value: f64, limit: f64) -> bool {
+    let of = (RETURN_SMALLER_THAN_FEED.code, Place::Wire(wire), None);
+    facts.wants(of, holds, value, limit)
+        || facts.greatest_current(Part::Wire(wire)).unknown.is_some()
 }
 
 fn unused(facts: &Facts<'_>, wire: Index<Wire>, unknown: Option<Index<Load>>) -> Finding {
@@ -273,12 +281,16 @@ fn finding(
     allowances: &mut Allowances<'_, '_>,
     wire: Index<Wire>,
     shared: &Shared,
-) -> Finding {
+) -> Option<Finding> {
     let code = RETURN_SMALLER_THAN_FEED.code;
     let place = Place::Wire(wire);
     let Some(own) = row(facts, wire) else {
         let why = "the wire states no size";
-        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+        return Some(Finding::not_evaluated(
+            code,
+            place,
+            NotEvaluated::because(why),
+        ));
     };
     let thickest_feed = shared
         .loads
@@ -289,10 +301,15 @@ fn finding(
     if let Some((load, feed, needed)) = thickest_feed
         && area(own) < area(needed)
     {
-        return thinner(facts, wire, own, load, feed, needed);
+        return Some(thinner(facts, wire, own, load, feed, needed));
     }
     if shared.loads.len() > 1 {
         return sum(facts, allowances, wire, shared);
+    }
+    if let Some((_, _, needed)) = thickest_feed
+        && !is_wanted(facts, wire, true, area(own).value(), area(needed).value())
+    {
+        return None;
     }
     let message = format!(
         "Wire {} ({}) is at least as thick as the feed it belongs to.",
@@ -305,7 +322,7 @@ fn finding(
             .measured(area(own).value(), area(needed).value(), "mm2")
             .shown(areas(facts, wire, own, feed, needed));
     }
-    found
+    Some(found)
 }
 
 fn thinner(
@@ -371,7 +388,7 @@ fn sum(
     allowances: &mut Allowances<'_, '_>,
     wire: Index<Wire>,
     shared: &Shared,
-) -> Finding {
+) -> Option<Finding> {
     let code = RETURN_SMALLER_THAN_FEED.code;
     let place = Place::Wire(wire);
     let starts = |load: Index<Load>| {
@@ -381,7 +398,7 @@ fn sum(
     };
     let counted = || shared.loads.iter().filter(|(load, _)| !starts(**load));
     let total: Amperes = counted().map(|(_, part)| part.current).sum();
-    let mut least: Option<(AmpacityQuestion, Amperes, Working)> = None;
+    let mut least: Option<(AmpacityQuestion, Rc<Worked<Amperes>>)> = None;
     let mut unknown = None;
     for &set in &facts.model.settings.rule_sets {
         match allowances.table_value(wire, set) {
@@ -389,23 +406,31 @@ fn sum(
             Ok((question, found)) => {
                 if least
                     .as_ref()
-                    .is_none_or(|(_, known, _)| found.value < *known)
+                    .is_none_or(|(_, known)| found.value < known.value)
                 {
-                    least = Some((question, found.value, found.working));
+                    least = Some((question, found));
                 }
             }
         }
     }
     let fits =
-        (least.as_ref()).is_none_or(|(_, allowed, _)| within(total.value(), allowed.value()));
+        (least.as_ref()).is_none_or(|(_, allowed)| within(total.value(), allowed.value.value()));
     let holds = match settled(fits, unknown.as_ref()) {
         Ok(holds) => holds,
-        Err(why) => return Finding::not_evaluated(code, place, why),
+        Err(why) => return Some(Finding::not_evaluated(code, place, why)),
     };
-    let Some((question, allowed, table)) = least else {
+    let Some((question, table)) = least else {
         let why = "the model applies no rule set with an ampacity table";
-        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+        return Some(Finding::not_evaluated(
+            code,
+            place,
+            NotEvaluated::because(why),
+        ));
     };
+    let allowed = table.value;
+    if !is_wanted(facts, wire, holds, total.value(), allowed.value()) {
+        return None;
+    }
     let id = facts.model.wires[wire].id();
     let message = format!(
         "{} loads come back through wire {id} ({}), together at most {} A; its table value is {} A.",
@@ -440,8 +465,9 @@ fn sum(
         format!("{} A", significant(total.value(), 5)),
         Some(&RETURN_SMALLER_THAN_FEED.citations[1].source()),
     );
-    working.append(table);
-    Finding::judged(code, place, holds, message, next_step)
+    working.append(table.working.clone());
+    let found = Finding::judged(code, place, holds, message, next_step)
         .measured(total.value(), allowed.value(), "A")
-        .shown(working)
+        .shown(working);
+    Some(found)
 }

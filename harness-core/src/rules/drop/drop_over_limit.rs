@@ -128,16 +128,20 @@ pub const DROP_OVER_LIMIT: Rule = Rule {
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
         .loads()
-        .map(|(load, stated)| finding(facts, load, stated))
+        .filter_map(|(load, stated)| finding(facts, load, stated))
         .collect()
 }
 
-fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
+fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Option<Finding> {
     let code = DROP_OVER_LIMIT.code;
     let place = Place::Load(load);
     let Some(limit) = stated.drop_limit_percent() else {
         let why = "the load states neither drop class nor a limit of its own";
-        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+        return Some(Finding::not_evaluated(
+            code,
+            place,
+            NotEvaluated::because(why),
+        ));
     };
     let found = worst(
         facts,
@@ -147,8 +151,10 @@ fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
         |supplied| within(supplied.drop_percent(), limit),
     );
     match found {
-        Err(why) => Finding::not_evaluated(code, place, why),
-        Ok((at, holds)) => judged(facts, place, stated, at, limit, holds),
+        Err(why) => Some(Finding::not_evaluated(code, place, why)),
+        Ok((at, holds)) => facts
+            .wants((code, place, None), holds, at.1.drop_percent(), limit)
+            .then(|| judged(facts, place, stated, at, limit, holds)),
     }
 }
 

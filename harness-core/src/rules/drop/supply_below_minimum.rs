@@ -95,16 +95,20 @@ pub const SUPPLY_BELOW_MINIMUM: Rule = Rule {
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
         .loads()
-        .map(|(load, stated)| finding(facts, load, stated))
+        .filter_map(|(load, stated)| finding(facts, load, stated))
         .collect()
 }
 
-fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
+fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Option<Finding> {
     let code = SUPPLY_BELOW_MINIMUM.code;
     let place = Place::Load(load);
     let Some(least) = stated.min_volts else {
         let why = "the load states no least volts at which it works";
-        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+        return Some(Finding::not_evaluated(
+            code,
+            place,
+            NotEvaluated::because(why),
+        ));
     };
     let found = worst(
         facts,
@@ -114,8 +118,15 @@ fn finding(facts: &Facts<'_>, load: Index<Load>, stated: &Load) -> Finding {
         |supplied| within(least.value(), supplied.volts.value()),
     );
     match found {
-        Err(why) => Finding::not_evaluated(code, place, why),
-        Ok((at, holds)) => judged(facts, place, stated, at, least, holds),
+        Err(why) => Some(Finding::not_evaluated(code, place, why)),
+        Ok((at, holds)) => facts
+            .wants(
+                (code, place, None),
+                holds,
+                at.1.volts.value(),
+                least.value(),
+            )
+            .then(|| judged(facts, place, stated, at, least, holds)),
     }
 }
 

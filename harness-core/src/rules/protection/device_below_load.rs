@@ -100,24 +100,33 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
             None
         }
     });
-    devices.map(|device| finding(facts, device)).collect()
+    devices
+        .filter_map(|device| finding(facts, device))
+        .collect()
 }
 
-fn finding(facts: &Facts<'_>, device: Index<Device>) -> Finding {
+fn finding(facts: &Facts<'_>, device: Index<Device>) -> Option<Finding> {
     let code = DEVICE_BELOW_LOAD.code;
     let place = Place::Device(device);
     let stated = &facts.model.devices[device];
     let greatest = facts.greatest_current(Part::Device(device));
     let Some(rating) = stated.rating else {
         let why = "the device states no rated current";
-        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+        return Some(Finding::not_evaluated(
+            code,
+            place,
+            NotEvaluated::because(why),
+        ));
     };
     let current = greatest.current;
     let fits = within(current.value(), rating.value());
     let holds = match settled(fits, greatest.unknown.as_ref()) {
         Ok(holds) => holds,
-        Err(why) => return Finding::not_evaluated(code, place, why),
+        Err(why) => return Some(Finding::not_evaluated(code, place, why)),
     };
+    if !facts.wants((code, place, None), holds, current.value(), rating.value()) {
+        return None;
+    }
     let message = format!(
         "{} A pass {} {}; it is rated {} A.",
         significant(current.value(), 4),
@@ -141,10 +150,11 @@ fn finding(facts: &Facts<'_>, device: Index<Device>) -> Finding {
         Some(&DEVICE_BELOW_LOAD.citations[0].source()),
     );
     let next_step = next_step(stated, current);
-    Finding::judged(code, place, holds, message, next_step)
+    let found = Finding::judged(code, place, holds, message, next_step)
         .worst_in(greatest.state)
         .measured(current.value(), rating.value(), "A")
-        .shown(working)
+        .shown(working);
+    Some(found)
 }
 
 fn next_step(stated: &Device, current: Amperes) -> String {

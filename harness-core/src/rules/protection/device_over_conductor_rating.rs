@@ -9,8 +9,9 @@ use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rul
 use crate::tables::limits::{self, Limit};
 use crate::tables::protection::{largest_standard, next_standard};
 use crate::units::Amperes;
-use crate::working::{NotEvaluated, Status, Working, significant};
+use crate::working::{NotEvaluated, Status, Worked, Working, significant};
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
 /// The rule.
 pub const DEVICE_OVER_CONDUCTOR_RATING: Rule = Rule {
@@ -163,7 +164,7 @@ struct Permitted {
     /// Greatest rating permitted before it.
     limit: Amperes,
     question: AmpacityQuestion,
-    working: Working,
+    ampacity: Rc<Worked<Amperes>>,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -187,10 +188,10 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         let wires = protected.get(&device);
         for &set in &facts.model.settings.rule_sets {
             let found = match wires {
-                None => nothing_behind(facts, device),
+                None => Some(nothing_behind(facts, device)),
                 Some(wires) => finding(facts, &mut allowances, device, wires, set),
             };
-            findings.push(found.under(set));
+            findings.extend(found.map(|found| found.under(set)));
         }
     }
     findings
@@ -227,13 +228,17 @@ fn finding(
     device: Index<Device>,
     wires: &BTreeSet<Index<Wire>>,
     rule_set: RuleSet,
-) -> Finding {
+) -> Option<Finding> {
     let code = DEVICE_OVER_CONDUCTOR_RATING.code;
     let place = Place::Device(device);
     let stated = &facts.model.devices[device];
     let Some(rating) = stated.rating else {
         let why = "the device states no rated current";
-        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+        return Some(Finding::not_evaluated(
+            code,
+            place,
+            NotEvaluated::because(why),
+        ));
     };
     let mut weakest: Option<Permitted> = None;
     let mut missing = None;
@@ -255,10 +260,25 @@ fn finding(
         .as_ref()
         .is_some_and(|one| one.verdict == Verdict::Over);
     let weakest = match (missing, weakest) {
-        (Some(why), _) if !over => return Finding::not_evaluated(code, place, why),
+        (Some(why), _) if !over => return Some(Finding::not_evaluated(code, place, why)),
         (_, Some(weakest)) => weakest,
-        (_, None) => return nothing_behind(facts, device),
+        (_, None) => return Some(nothing_behind(facts, device)),
     };
+    let limit = weakest.limit.value();
+    let known = match weakest.verdict {
+        Verdict::Within => Some(true),
+        Verdict::Over => Some(false),
+        Verdict::NotStated(_) => None,
+    };
+    let of = (code, place, Some(rule_set));
+    if known.is_some_and(|holds| !facts.wants(of, holds, rating.value(), limit)) {
+        return None;
+    }
+    let mut working = weakest.ampacity.working.clone();
+    let ampacity = weakest.ampacity.value;
+    if let Err(why) = against(stated, rating, ampacity, rule_set, Some(&mut working)) {
+        return Some(Finding::not_evaluated(code, place, why));
+    }
     let message = format!(
         "{} of {} A protects {}; the weakest, {} ({}), permits {} A.",
         place.label(facts.model),
@@ -281,9 +301,7 @@ fn finding(
             Finding::judged(code, place, false, message, next_step)
         }
     };
-    found
-        .measured(rating.value(), weakest.limit.value(), "A")
-        .shown(weakest.working)
+    Some(found.measured(rating.value(), limit, "A").shown(working))
 }
 
 fn rank(verdict: &Verdict) -> u8 {
@@ -316,11 +334,10 @@ fn permitted(
         let allowance = allowances.allowance(wire, rule_set)?;
         (allowance.question, allowance.greatest, allowance.inside)
     };
-    let mut working = ampacity.working;
-    let (mut verdict, limit) = against(device, rating, ampacity.value, rule_set, &mut working)?;
+    let (mut verdict, limit) = against(device, rating, ampacity.value, rule_set, None)?;
     if let (Some((inside, not_stated)), true) = (inside, verdict == Verdict::Within) {
         let holds = inside.is_ok_and(|inside| {
-            let judged = against(device, rating, inside, rule_set, &mut Working::new());
+            let judged = against(device, rating, inside, rule_set, None);
             judged.is_ok_and(|(verdict, _)| verdict == Verdict::Within)
         });
         if !holds {
@@ -334,7 +351,7 @@ fn permitted(
         verdict,
         limit,
         question,
-        working,
+        ampacity,
     })
 }
 
@@ -344,22 +361,24 @@ fn against(
     rating: Amperes,
     ampacity: Amperes,
     rule_set: RuleSet,
-    working: &mut Working,
+    mut shown: Option<&mut Working>,
 ) -> Result<(Verdict, Amperes), NotEvaluated> {
     let percent = limits::number(Limit::DevicePercentOfConductor, rule_set)
         .ok_or_else(|| NotEvaluated::because("this rule set states no share of the ampacity"))?;
     let limit = ampacity * percent.value / 100.0;
-    working.step(
-        "greatest rating before this conductor",
-        "I device <= share · I conductor",
-        format!(
-            "{} % of {} A",
-            percent.value,
-            significant(ampacity.value(), 5)
-        ),
-        format!("{} A", significant(limit.value(), 5)),
-        Some(&percent.source),
-    );
+    if let Some(working) = &mut shown {
+        working.step(
+            "greatest rating before this conductor",
+            "I device <= share · I conductor",
+            format!(
+                "{} % of {} A",
+                percent.value,
+                significant(ampacity.value(), 5)
+            ),
+            format!("{} A", significant(limit.value(), 5)),
+            Some(&percent.source),
+        );
+    }
     if rating <= limit {
         return Ok((Verdict::Within, limit));
     }
@@ -376,17 +395,19 @@ fn against(
         return Ok((Verdict::NotStated(why.to_owned()), limit));
     };
     let next = next_standard(family, ampacity).map(|next| next.value);
-    working.step(
-        "next standard rating, where none equals the ampacity",
-        "next rating <= share · I conductor",
-        format!(
-            "up to {} % of {} A",
-            exception.value,
-            significant(ampacity.value(), 5)
-        ),
-        next.map_or_else(|| "none".to_owned(), |next| next.to_string()),
-        Some(&exception.source),
-    );
+    if let Some(working) = &mut shown {
+        working.step(
+            "next standard rating, where none equals the ampacity",
+            "next rating <= share · I conductor",
+            format!(
+                "up to {} % of {} A",
+                exception.value,
+                significant(ampacity.value(), 5)
+            ),
+            next.map_or_else(|| "none".to_owned(), |next| next.to_string()),
+            Some(&exception.source),
+        );
+    }
     Ok(match next {
         Some(next) if next == rating => (Verdict::Within, next),
         Some(next) if next <= ceiling => (Verdict::Over, next),

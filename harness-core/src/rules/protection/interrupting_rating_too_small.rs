@@ -210,7 +210,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         protects.then_some((device, systems[branch.from]))
     });
     devices
-        .map(|(device, system)| {
+        .filter_map(|(device, system)| {
             let place = if first.contains(&device) {
                 PlaceInCircuit::First
             } else {
@@ -218,7 +218,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
             };
             let batteries = batteries(facts, &walks, &systems, device, system);
             if batteries.is_empty() {
-                no_battery(facts, device)
+                Some(no_battery(facts, device))
             } else {
                 finding(facts, device, &batteries, place)
             }
@@ -285,13 +285,13 @@ fn finding(
     device: Index<Device>,
     batteries: &[Battery],
     place_in_circuit: PlaceInCircuit,
-) -> Finding {
+) -> Option<Finding> {
     let code = INTERRUPTING_RATING_TOO_SMALL.code;
     let place = Place::Device(device);
     let stated = &facts.model.devices[device];
     let asked = match asked(facts, batteries, place_in_circuit) {
         Ok(asked) => asked,
-        Err(why) => return Finding::not_evaluated(code, place, why),
+        Err(why) => return Some(Finding::not_evaluated(code, place, why)),
     };
     let family = match stated.kind {
         DeviceKind::Breaker => Some(Family::Breaker),
@@ -303,9 +303,18 @@ fn finding(
         (None, Some(Cited { value, source })) => (value, Some(source)),
         (None, None) => {
             let why = "the device states no interrupting rating, and none is usual for its family";
-            return Finding::not_evaluated(code, place, NotEvaluated::because(why));
+            return Some(Finding::not_evaluated(
+                code,
+                place,
+                NotEvaluated::because(why),
+            ));
         }
     };
+    let holds = within(asked.current.value(), rating.value());
+    let of = (code, place, asked.rule_set);
+    if !facts.wants(of, holds, rating.value(), asked.current.value()) {
+        return None;
+    }
     let amperes = |value: Amperes| significant(value.value(), 4);
     let message = format!(
         "{} breaks up to {} A; {} A are asked of it.",
@@ -323,12 +332,11 @@ fn finding(
         format!("{} A", amperes(rating)),
         source.as_ref(),
     );
-    let holds = within(asked.current.value(), rating.value());
     let mut found = Finding::judged(code, place, holds, message, next_step(asked.current))
         .measured(rating.value(), asked.current.value(), "A")
         .shown(working);
     found.rule_set = asked.rule_set;
-    found
+    Some(found)
 }
 
 /// What is asked of a device: by the table of the voluntary standard where it applies, else by
