@@ -2,6 +2,7 @@
 
 use super::candidates::{self, Candidates, Gathering};
 use super::extent::{Extent, Reach};
+use super::processors::{available, on_all_processors};
 use super::systems::Systems;
 use crate::boats::{Boat, BoatSet, Options, TooWide};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet};
@@ -98,19 +99,19 @@ impl EveryBoat {
             standard: &standard,
             judge: &|rule, boat| Judging::of(model, routing, boats, boat, None).by(rule),
         };
-        let mut left = match counted {
+        let most = match counted {
             Counted::Yes => MOST_COUNTED,
             Counted::No => 0,
         };
-        let extents = findings
-            .iter()
-            .zip(&worst)
-            .map(|(finding, worst)| {
-                let wanted = finding.fails() && left > 0;
-                left -= usize::from(wanted);
-                wanted.then(|| reach.of(finding, &candidates.boats[*worst]))
-            })
-            .collect();
+        let failing = (0..findings.len()).filter(|number| findings[*number].fails());
+        let wanted: Vec<usize> = failing.take(most).collect();
+        let found = on_all_processors(&wanted, |_, number| {
+            reach.of(&findings[*number], &candidates.boats[worst[*number]])
+        });
+        let mut extents: Vec<Option<Extent>> = vec![None; findings.len()];
+        for (number, extent) in wanted.into_iter().zip(found) {
+            extents[number] = Some(extent);
+        }
         let every = Self {
             candidates,
             standard,
@@ -149,19 +150,15 @@ struct Worsts {
 }
 
 impl Worsts {
-    /// Judges as many boats at once as there are processors, and keeps only the worst of them
-    /// before going on. The boats are taken in their order, however many processors there are.
+    /// Judges a boat on each processor at once, and keeps only the worst of them before going on.
+    /// The boats are taken in their order, however many processors there are.
     fn of(boats: &[Boat], judge: impl Fn(usize, &Boat, &Known) -> Judged + Sync) -> Self {
-        let at_once = std::thread::available_parallelism().map_or(1, usize::from);
         let mut worsts = Self::default();
         let mut first = 0;
-        for together in boats.chunks(at_once) {
-            for (at, judged) in judge_each(first, together, &|number, boat| {
-                judge(number, boat, &worsts.known)
-            })
-            .into_iter()
-            .enumerate()
-            {
+        for together in boats.chunks(available()) {
+            let judged =
+                on_all_processors(together, |at, boat| judge(first + at, boat, &worsts.known));
+            for (at, judged) in judged.into_iter().enumerate() {
                 worsts.add(first + at, judged);
             }
             first += together.len();
@@ -193,27 +190,6 @@ impl Worsts {
             }
         }
     }
-}
-
-/// Judges each of a few boats on a thread of its own.
-fn judge_each(
-    first: usize,
-    boats: &[Boat],
-    judge: &(impl Fn(usize, &Boat) -> Judged + Sync),
-) -> Vec<Judged> {
-    std::thread::scope(|scope| {
-        let each: Vec<_> = boats
-            .iter()
-            .enumerate()
-            .map(|(at, boat)| scope.spawn(move || judge(first + at, boat)))
-            .collect();
-        each.into_iter()
-            .map(|one| {
-                one.join()
-                    .unwrap_or_else(|panic| std::panic::resume_unwind(panic))
-            })
-            .collect()
-    })
 }
 
 /// One boat made ready for the rules.

@@ -12,7 +12,7 @@ use num_bigint::BigUint;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Steps of one count before it ends with bounds.
-const MOST_STEPS: usize = 300_000;
+const MOST_STEPS: usize = 100_000;
 /// Options looked at for causes, those with most effect first.
 const MOST_OPTIONS: usize = 16;
 /// Causes of one failure that are listed.
@@ -57,7 +57,7 @@ pub(super) struct Reach<'a> {
     pub boats: &'a BoatSet,
     pub standard: &'a Boat,
     /// The findings of one rule on one boat.
-    pub judge: &'a dyn Fn(&Rule, &Boat) -> Vec<Finding>,
+    pub judge: &'a (dyn Fn(&Rule, &Boat) -> Vec<Finding> + Sync),
 }
 
 impl<'a> Reach<'a> {

@@ -22,6 +22,7 @@ pub mod quantity;
 mod candidates;
 mod beside;
 mod extent;
+mod processors;
 mod every_boat;
 
 pub use candidates::Candidates;
