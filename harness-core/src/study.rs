@@ -204,12 +204,18 @@ impl Study {
     /// pages need besides; `None` where there is no boat, or they are too
     /// tangled.
     pub fn findings_with(&self, model: &BoatModel) -> Option<Vec<Finding>> {
+        self.judged_on_every_boat(model)
+            .map(|(findings, _)| findings)
+    }
+
+    /// The same with the boat of each finding.
+    pub fn judged_on_every_boat(&self, model: &BoatModel) -> Option<(Vec<Finding>, EveryBoat)> {
         let options = options_of(model);
         let boats = BoatSet::of(&options).ok()?;
         let first = boats.fullest()?;
         let routing = Routing::of(model);
         let every = EveryBoat::of(model, &routing, &options, &boats, &first, Counted::No);
-        every.ok().map(|(_, findings)| findings)
+        every.ok().map(|(every, findings)| (findings, every))
     }
 
     /// The findings of one circuit.

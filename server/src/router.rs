@@ -22,7 +22,7 @@ use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
     boats, circuits, clears, failing, harness_contents, health, models, one_circuit, options,
-    overview, rules, search, sheets, verification, zones,
+    overview, rules, search, sheets, sizes, verification, zones,
 };
 use crate::store::Store;
 use crate::studies::Studies;
@@ -72,6 +72,7 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/gaps",                  get(overview::gaps)),
         ("/models/{id}/failing",               get(failing::failing)),
         ("/models/{id}/clears",                get(clears::clears)),
+        ("/models/{id}/sizes",                 get(sizes::sizes)),
         ("/models/{id}/circuits",              get(circuits::list)),
         ("/models/{id}/circuits/{number}",     get(circuits::circuit)),
         ("/models/{id}/circuits/{number}/sizes", get(circuits::sizes)),

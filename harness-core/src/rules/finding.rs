@@ -6,6 +6,7 @@ use crate::model::{
     Point, RuleSet, Run, Source, Splice, Wire, Zone,
 };
 use crate::network::assembly::Part;
+use crate::units::WireSize;
 use crate::working::{NotEvaluated, Working, significant};
 use std::fmt;
 
@@ -211,6 +212,9 @@ pub struct Finding {
     pub next_step: String,
     /// How the value was reached.
     pub working: Working,
+    /// The wire and the stocked size with which it would hold, all else staying as it is; `None`
+    /// where it holds, and where no size is enough or size is not what fails.
+    pub cured_by: Option<(Index<Wire>, WireSize)>,
 }
 
 impl Finding {
@@ -227,6 +231,7 @@ impl Finding {
             limit: None,
             next_step: String::new(),
             working: Working::new(),
+            cured_by: None,
         }
     }
 
@@ -253,6 +258,7 @@ impl Finding {
                 next_step.into()
             },
             working: Working::new(),
+            cured_by: None,
         }
     }
 
@@ -282,6 +288,13 @@ impl Finding {
     #[must_use]
     pub fn shown(mut self, working: Working) -> Self {
         self.working = working;
+        self
+    }
+
+    /// The same with the wire that has to be this thick for the limit to hold.
+    #[must_use]
+    pub fn cured_by(mut self, wire: Index<Wire>, size: Option<WireSize>) -> Self {
+        self.cured_by = size.filter(|_| self.fails()).map(|size| (wire, size));
         self
     }
 

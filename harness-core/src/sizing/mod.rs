@@ -8,9 +8,11 @@ mod scope;
 mod trial;
 mod search;
 pub mod least_copper;
+mod every_conductor;
 #[cfg(test)]
 mod tests;
 
+pub use every_conductor::{EverySizing, size_every_conductor};
 pub use proposal::{CircuitSizing, Governor, NoSize, SizingProposal};
 
 use crate::model::{Circuit, Index, Role, Wire};

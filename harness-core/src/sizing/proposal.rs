@@ -15,6 +15,8 @@ pub enum Governor {
     Contacts,
     /// Nothing smaller is stocked.
     SmallestStocked,
+    /// A wire to a device is no thinner than what the device protects.
+    BehindDevice,
 }
 
 impl Governor {
@@ -24,6 +26,7 @@ impl Governor {
             Self::Rule(code) => rule(code).map_or(code, |rule| rule.title),
             Self::Contacts => "contacts of its connectors",
             Self::SmallestStocked => "smallest stocked size",
+            Self::BehindDevice => "the wire behind its device (our practice)",
         }
     }
 }

@@ -68,7 +68,7 @@ fn search(
 }
 
 /// The stocked sizes of the yard's series, thin to thick.
-fn stocked(model: &BoatModel) -> Vec<WireSize> {
+pub(super) fn stocked(model: &BoatModel) -> Vec<WireSize> {
     let series = match model.settings.size_series {
         SizeSeriesChoice::Awg => SizeSeries::Awg,
         SizeSeriesChoice::Mm2 => SizeSeries::Metric,
@@ -77,10 +77,10 @@ fn stocked(model: &BoatModel) -> Vec<WireSize> {
 }
 
 /// The sizes one wire may have, by position in the series, and how far it has been raised.
-struct Choice {
-    fits: Vec<usize>,
+pub(super) struct Choice {
+    pub fits: Vec<usize>,
     /// What keeps the next thinner and the next thicker size out of its contacts.
-    too_thin: Option<String>,
+    pub too_thin: Option<String>,
     too_thick: Option<String>,
     /// Least position for the wire itself, and what broke below it.
     need: usize,
@@ -100,7 +100,7 @@ impl Choice {
     }
 
     /// The sizes that the contacts at both ends take.
-    fn within_contacts(
+    pub fn within_contacts(
         model: &BoatModel,
         series: &[WireSize],
         wire: Index<Wire>,

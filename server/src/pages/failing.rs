@@ -75,6 +75,7 @@ pub struct FailingPage {
     unknown: Vec<FindingRow>,
     rules_href: String,
     gaps_href: String,
+    sizes_href: String,
     all: Linked,
 }
 
@@ -137,6 +138,7 @@ impl FailingPage {
             boat_field: view.addresses.boat_field(),
             rules_href: view.addresses.to(&["rules"]),
             gaps_href: view.addresses.to(&["gaps"]),
+            sizes_href: view.addresses.to(&["sizes"]),
             all: Linked {
                 text: "Show every row".to_owned(),
                 href: view.addresses.to(&["failing"]),

@@ -13,6 +13,7 @@ mod circuits;
 mod clears;
 mod circuit;
 mod sizes;
+mod all_sizes;
 mod zones;
 mod ordering;
 mod options;
@@ -26,6 +27,7 @@ mod verification;
 mod search;
 mod error;
 
+pub use all_sizes::AllSizesPage;
 pub use boats::{AskedBoats, BoatsPage};
 pub use circuit::{Asked as AskedOfCircuit, CircuitPage};
 pub use circuits::CircuitsPage;

@@ -10,6 +10,7 @@ pub mod zones;
 pub mod options;
 pub mod boats;
 pub mod sheets;
+pub mod sizes;
 pub mod rules;
 pub mod one_circuit;
 pub mod harness_contents;

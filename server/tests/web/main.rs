@@ -6,6 +6,7 @@ mod bench;
 mod api;
 mod calculations;
 mod harness_contents;
+mod sizes;
 mod guards;
 mod model_pages;
 mod pages;

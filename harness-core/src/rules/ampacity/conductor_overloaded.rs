@@ -309,7 +309,8 @@ fn finding(
         Ok(true) => Finding::judged(code, place, true, message, ""),
         Ok(false) => {
             let next_step = next_step(facts, &allowance, wire, greatest);
-            Finding::judged(code, place, false, message, next_step)
+            let size = thick_enough(&allowance.question, greatest.current);
+            Finding::judged(code, place, false, message, next_step).cured_by(wire, size)
         }
     };
     let found = found

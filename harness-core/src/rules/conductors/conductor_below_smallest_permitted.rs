@@ -262,7 +262,13 @@ fn finding(facts: &Facts<'_>, wire: Index<Wire>, stated: &Wire, rule_set: RuleSe
         jacket.value
     );
     let next_step = format!("Use {} for wire {}.", single.value, stated.id());
-    Finding::judged(code, place, false, message, next_step).shown(working(row, &single))
+    let enough = conductors::rows()
+        .iter()
+        .filter(|one| one.stocked.value && one.size.series() == row.size.series())
+        .find(|one| at_least(one, single.value));
+    Finding::judged(code, place, false, message, next_step)
+        .shown(working(row, &single))
+        .cured_by(wire, enough.map(|row| row.size))
 }
 
 fn at_least(row: &ConductorRow, smallest: WireSize) -> bool {

@@ -357,6 +357,7 @@ fn thinner(
     )
     .measured(area(own).value(), area(needed).value(), "mm2")
     .shown(areas(facts, wire, own, feed, needed))
+    .cured_by(wire, size)
 }
 
 fn areas(
@@ -468,6 +469,7 @@ fn sum(
     working.append(table.working.clone());
     let found = Finding::judged(code, place, holds, message, next_step)
         .measured(total.value(), allowed.value(), "A")
-        .shown(working);
+        .shown(working)
+        .cured_by(wire, thick_enough(&question, total));
     Some(found)
 }

@@ -140,6 +140,7 @@ fn finding(facts: &Facts<'_>, bundle: &Bundle, hole: &Hole) -> Result<Finding, N
             )
         },
         working: found.working,
+        cured_by: None,
     })
 }
 

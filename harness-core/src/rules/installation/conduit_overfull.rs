@@ -168,6 +168,7 @@ fn finding(facts: &Facts<'_>, found: &Bundle, run: &Run) -> Result<Finding, NotE
             next_step(id, bore, percent, limit)
         },
         working: answer.working,
+        cured_by: None,
     })
 }
 

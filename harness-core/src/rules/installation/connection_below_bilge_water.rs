@@ -306,5 +306,6 @@ fn judged(
         ),
         next_step,
         working,
+        cured_by: None,
     }
 }

@@ -292,6 +292,7 @@ fn judged(
             None => format!("Put supports on run {id} every {} mm.", shown(limit.value)),
         },
         working,
+        cured_by: None,
     }
 }
 

@@ -282,6 +282,7 @@ fn finding(model: &BoatModel, connector: Index<Connector>, count: u32, open: &Op
         message,
         next_step,
         working,
+        cured_by: None,
     }
 }
 

@@ -219,6 +219,7 @@ fn finding(
         message,
         next_step,
         working,
+        cured_by: None,
     }
 }
 

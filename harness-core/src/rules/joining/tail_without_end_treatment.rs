@@ -294,6 +294,7 @@ impl<'m> Tail<'m> {
                 )
             },
             working,
+            cured_by: None,
         }
     }
 }

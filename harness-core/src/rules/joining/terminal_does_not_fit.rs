@@ -209,6 +209,7 @@ fn finding(model: &BoatModel, wire: Index<Wire>, stated: &Wire) -> Option<Findin
                 "Give wire {id} terminals for its size and studs there, or another size."
             ),
             working: fit.working,
+            cured_by: None,
         });
     }
     if !fit.missing.is_empty() {

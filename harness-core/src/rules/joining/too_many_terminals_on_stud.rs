@@ -239,6 +239,7 @@ fn findings(facts: &Facts<'_>, place: Place, pin: Pin, count: usize) -> Vec<Find
                     )
                 },
                 working,
+                cured_by: None,
             }
         })
         .collect()

@@ -298,7 +298,8 @@ fn finding(
         }
         Verdict::Over => {
             let next_step = next_step(facts, device, &weakest, rating);
-            Finding::judged(code, place, false, message, next_step)
+            let size = thick_enough(&weakest.question, rating * weakest.question_share());
+            Finding::judged(code, place, false, message, next_step).cured_by(weakest.wire, size)
         }
     };
     Some(found.measured(rating.value(), limit, "A").shown(working))

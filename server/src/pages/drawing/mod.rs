@@ -6,7 +6,9 @@ mod plan;
 mod path;
 mod plot;
 mod cost_curve;
+mod bars;
 
+pub use bars::{Bar, bars};
 pub use cost_curve::{CostCurve, CostPoint, cost_curve};
 pub use path::{Element, path};
 pub use plan::{Lit, Plan, plan};
