@@ -6,6 +6,7 @@ use harness_core::report::option_ids;
 use harness_core::rules::Finding;
 use harness_core::study::Study;
 
+use super::clears;
 use super::findings::Linked;
 use super::grouped;
 use crate::studies::AskedBoat;
@@ -55,6 +56,7 @@ impl Reach {
                 worst,
                 options_words(study, &worst.options().collect::<Vec<_>>()),
             ),
+            clears_href: clears::address(&view.addresses, &study.model, finding),
             ..Self::default()
         };
         let Some(extent) = study.extent(number) else {

@@ -1,4 +1,4 @@
-//! Sizes for all conductors at once, as a designer asks for them.
+//! What a designer does about a limit that fails: sizes for all conductors, single changes.
 
 use crate::bench::{Bench, LAUNCH};
 
@@ -26,4 +26,39 @@ async fn all_conductors_are_sized_for_every_boat() {
     assert!(failing.contains("/models/launch/sizes"));
     let one = bench.get("/models/launch/sizes?hull=11").await.text;
     assert!(one.contains("Size for every boat"), "{one}");
+}
+
+/// The way a designer takes from a failing limit to what clears it.
+#[tokio::test]
+async fn each_failing_limit_leads_to_what_clears_it() {
+    let bench = Bench::new().await;
+    bench.store_file("launch", LAUNCH).await;
+    let failing = bench.get("/models/launch/failing").await.text;
+    let ways: Vec<String> = failing
+        .split("<a href=\"")
+        .filter(|rest| rest.contains("What clears it"))
+        .filter_map(|rest| rest.split_once('"'))
+        .map(|(href, _)| href.replace("&#38;", "&").replace("&amp;", "&"))
+        .collect();
+    assert!(ways.len() >= 4, "{ways:?}");
+    let mut cleared = 0;
+    for way in ways {
+        let page = bench.get(&way).await;
+        assert_eq!(page.status, 200, "{way}: {}", page.text);
+        assert!(page.text.contains("design aid"), "{way}");
+        cleared += usize::from(page.text.contains("yes, on every boat"));
+        if way.contains("bow-light") {
+            for words in ["wire 6-R2 from", "feed from position", "return wire"] {
+                assert!(page.text.contains(words), "{words}: {}", page.text);
+            }
+        }
+    }
+    assert!(
+        cleared >= 2,
+        "{cleared} limits are cleared by a single change"
+    );
+    let none = bench
+        .get("/models/launch/clears?rule=nothing&at=nowhere")
+        .await;
+    assert_eq!(none.status, 404);
 }

@@ -3,9 +3,14 @@
 //! No limit and no estimate decides: the model is changed, routed, solved and judged again over
 //! all boats, and what fails then is compared with what fails now.
 
+mod moves;
+
+pub use moves::{OtherFeed, OtherReturn};
+
 use crate::boats::{OptionIndex, OptionRule};
 use crate::model::{BoatModel, Index, RuleSet, StatedRule, Wire};
 use crate::network::assembly::Part;
+use crate::routing::Routing;
 use crate::rules::{self, Finding, Place};
 use crate::sizing::size_circuit;
 use crate::study::Study;
@@ -14,7 +19,7 @@ use crate::units::{Kilograms, WireSize};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Most changes tried for one limit: each is a study of every boat.
-const MOST_TRIED: usize = 6;
+const MOST_TRIED: usize = 12;
 /// Sizes a single wire is raised by at most.
 const MOST_STEPS: usize = 4;
 
@@ -23,6 +28,8 @@ const MOST_STEPS: usize = 4;
 pub enum Change {
     /// These wires get these sizes.
     Sizes(Vec<(Index<Wire>, WireSize)>),
+    /// The circuit is fed from another block, returned to another bar, or both.
+    Moved(Option<OtherFeed>, Option<OtherReturn>),
     /// The two options are no longer ordered together.
     Exclude(OptionIndex, OptionIndex),
 }
@@ -54,6 +61,12 @@ impl Change {
                 });
                 each.collect::<Vec<_>>().join(", ")
             }
+            Self::Moved(feed, back) => {
+                let feed = feed.as_ref().map(|feed| feed.words(model));
+                let back = back.as_ref().map(|back| back.words(model));
+                let both: Vec<_> = feed.into_iter().chain(back).collect();
+                both.join(", and ")
+            }
             Self::Exclude(one, other) => {
                 let name = |option: &OptionIndex| {
                     let stated = &model.options[Index::new(option.0)];
@@ -72,6 +85,14 @@ impl Change {
                     changed.wires.change(*wire, |wire| wire.size = Some(*size));
                 }
             }
+            Self::Moved(feed, back) => {
+                if let Some(feed) = feed {
+                    feed.on(&mut changed);
+                }
+                if let Some(back) = back {
+                    back.on(&mut changed);
+                }
+            }
             Self::Exclude(one, other) => changed.option_rules.push(StatedRule {
                 rule: OptionRule::Excludes(*one, *other),
                 because: None,
@@ -80,18 +101,28 @@ impl Change {
         changed
     }
 
-    fn mass(&self, study: &Study) -> Option<Kilograms> {
-        let Self::Sizes(sizes) = self else {
+    /// Mass of the changed wires less what they have now.
+    fn mass(&self, study: &Study, changed: &BoatModel) -> Option<Kilograms> {
+        let stated = &study.model;
+        let differs = |wire: &Index<Wire>| {
+            let (now, then) = (&stated.wires[*wire], &changed.wires[*wire]);
+            (now.from, now.to, now.size) != (then.from, then.to, then.size)
+        };
+        let wires: Vec<_> = stated.wires.indices().filter(differs).collect();
+        if wires.is_empty() {
             return Some(Kilograms::ZERO);
+        }
+        let routing = Routing::of(changed);
+        let mass = |model: &BoatModel, routing: &Routing, wire| {
+            let length = routing.electrical_length(model, wire).ok()?;
+            let row = conductors::row(model.wires[wire].size?)?;
+            Some(length.value() / 1000.0 * row.mass_kg_per_km.value)
         };
-        let change = |(wire, size): &(Index<Wire>, WireSize)| {
-            let length = study.routing.electrical_length(&study.model, *wire).ok()?;
-            let now = conductors::row(study.model.wires[*wire].size?)?;
-            let then = conductors::row(*size)?;
-            let more = then.mass_kg_per_km.value - now.mass_kg_per_km.value;
-            Some(Kilograms::new(length.value() / 1000.0 * more))
+        let change = |wire: &Index<Wire>| {
+            let now = mass(stated, &study.routing, *wire)?;
+            Some(Kilograms::new(mass(changed, &routing, *wire)? - now))
         };
-        sizes.iter().map(change).sum()
+        wires.iter().map(change).sum()
     }
 }
 
@@ -103,7 +134,8 @@ pub fn cures(study: &Study, finding: usize) -> Vec<Cure> {
     let mut found: Vec<Cure> = changes(study, finding)
         .into_iter()
         .filter_map(|change| {
-            let after = failing(&study.findings_with(&change.on(&study.model))?);
+            let changed = change.on(&study.model);
+            let after = failing(&study.findings_with(&changed)?);
             let only = |these: &BTreeMap<Key, String>, those: &BTreeMap<Key, String>| {
                 let left = these.iter().filter(|(key, _)| !those.contains_key(*key));
                 left.map(|(_, message)| message.clone()).collect()
@@ -112,7 +144,7 @@ pub fn cures(study: &Study, finding: usize) -> Vec<Cure> {
                 clears: !after.contains_key(&asked),
                 cleared: only(&before, &after),
                 created: only(&after, &before),
-                mass: change.mass(study),
+                mass: change.mass(study, &changed),
                 change,
             })
         })
@@ -162,6 +194,9 @@ fn changes(study: &Study, finding: usize) -> Vec<Change> {
         changes.push(Change::Sizes(
             proposed.map(|wire| (wire.wire, wire.proposed)).collect(),
         ));
+    }
+    if let Place::Load(load) = failing.place {
+        changes.extend(moves::moves(&worst, load));
     }
     changes.extend(apart(study, finding));
     let mut known = BTreeSet::new();
