@@ -177,6 +177,7 @@ fn changes(study: &Study, finding: usize) -> Vec<Change> {
     let mut changes: Vec<Change> = match failing.place {
         Place::Load(load) => along(&worst, load),
         Place::Wire(wire) => thicker(&study.model, wire)
+            .take(MOST_STEPS)
             .map(|size| Change::Sizes(vec![(wire, size)]))
             .collect(),
         Place::Run(_) | Place::Device(_) | Place::Bus(_) | Place::Source(_) => Vec::new(),

@@ -1,0 +1,277 @@
+//! The boat on which the conductors in a run give off most heat.
+//!
+//! Heat goes with the square of the currents. Each conductor gives off `R I²`, at most `R I` times
+//! the greatest current it carries on any boat looked at, and `I` is at most the sum of the
+//! greatest currents of its loads: a weight on conditions, so the heaviest way bounds the heat of
+//! all boats. The boat on that way is solved; as long as the bound is above the best boat, one
+//! condition is held met and unmet in turn, which lowers the bounds. Loads elsewhere move the volts
+//! and so the currents of loads of constant power and of resistances a little: what that may add
+//! stays between the value and the bound.
+
+use super::EveryBoat;
+use super::most::{Most, Thing};
+use super::quantity::Quantity;
+use super::systems::Systems;
+use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, Options};
+use crate::model::{Index, OperatingState, Run, Wire};
+use crate::network::assembly::branches::wire_resistance;
+use crate::network::assembly::{Assembly, Part, SourceCondition};
+use crate::study::Study;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Boats solved for one run before the search ends with a gap.
+const MOST_SOLVES: usize = 60;
+/// Boats known for their greatest current that are tried first.
+const MOST_KNOWN: usize = 8;
+
+/// What each conductor of each run may give off, by state.
+pub(super) struct Heats {
+    runs: BTreeMap<Index<Run>, BTreeMap<Option<Index<OperatingState>>, Vec<Conductor>>>,
+}
+
+/// One conductor of a run.
+struct Conductor {
+    /// Resistance of a metre.
+    ohms: f64,
+    /// Its greatest current on any boat.
+    greatest: f64,
+    /// When each of its loads runs, and its greatest current.
+    loads: Vec<(Condition, f64)>,
+    /// The boat on which it carries that.
+    worst: Option<Boat>,
+}
+
+/// The most heat so far, with its boat and state.
+type Best = Option<(f64, Boat, Option<Index<OperatingState>>)>;
+
+/// Boats that meet some conditions and not others, with what none of them exceeds.
+struct Region {
+    bound: f64,
+    state: Option<Index<OperatingState>>,
+    held: Vec<Option<bool>>,
+    boat: Boat,
+    weights: Vec<f64>,
+}
+
+impl Heats {
+    pub fn of(study: &Study, every: &EveryBoat, assembly: &Assembly, systems: &Systems) -> Self {
+        let greatest = |branch: usize| {
+            let part = assembly.branches[branch].part;
+            let both = [Quantity::Current(part), Quantity::CurrentBack(part)];
+            let bounds = both.iter().filter_map(|quantity| {
+                let (worst, _) = every.candidates.worst.get(quantity)?;
+                Some(worst.bound)
+            });
+            bounds.reduce(f64::max).unwrap_or(f64::INFINITY)
+        };
+        let worst_boat = |branch: usize| {
+            let quantity = Quantity::Current(assembly.branches[branch].part);
+            let (worst, _) = every.candidates.worst.get(&quantity)?;
+            Some(worst.way.boat.clone())
+        };
+        let mut runs: BTreeMap<_, BTreeMap<_, Vec<Conductor>>> = BTreeMap::new();
+        let nominal = systems
+            .systems
+            .iter()
+            .filter(|system| system.condition == SourceCondition::Nominal);
+        for system in nominal {
+            let mut behind: BTreeMap<usize, Vec<(Condition, f64)>> = BTreeMap::new();
+            let is_tree = system.network.is_tree();
+            for consumer in system.loads.iter().filter(|_| is_tree) {
+                let way = consumer.way.iter().map(|(branch, _)| *branch);
+                // What passes all these is no more than the least of what each carries.
+                let amps = way.clone().map(greatest).fold(f64::INFINITY, f64::min);
+                for branch in way {
+                    let when = consumer.when.simplified();
+                    behind.entry(branch).or_default().push((when, amps));
+                }
+            }
+            // In a loop currents part; what each branch carries at most is known all the same.
+            for branch in system.branches.iter().filter(|_| !is_tree) {
+                let fitted = assembly.branches[*branch].part.fitted_when(&study.model);
+                behind.insert(*branch, vec![(fitted.simplified(), greatest(*branch))]);
+            }
+            for (branch, loads) in behind {
+                let Part::Wire(wire) = assembly.branches[branch].part else {
+                    continue;
+                };
+                for (run, ohms) in ohms_in_runs(study, wire) {
+                    let here = runs.entry(run).or_default().entry(system.state);
+                    here.or_default().push(Conductor {
+                        ohms,
+                        greatest: greatest(branch),
+                        loads: loads.clone(),
+                        worst: worst_boat(branch),
+                    });
+                }
+            }
+        }
+        Self { runs }
+    }
+
+    /// The most heat of a run; nothing where no current flows in it.
+    pub fn most(
+        &self,
+        study: &Study,
+        options: &Options,
+        run: Index<Run>,
+    ) -> Result<Option<Most>, String> {
+        let Some(states) = self.runs.get(&run) else {
+            return Ok(None);
+        };
+        let all = states.values().flatten().flat_map(|one| &one.loads);
+        let mut asked: BTreeSet<Condition> = all.map(|(when, _)| when.clone()).collect();
+        asked.remove(&Condition::Always);
+        asked.remove(&Condition::never());
+        let asked: Vec<Condition> = asked.into_iter().collect();
+        let none = vec![None; asked.len()];
+        let boats = BoatSet::for_asking(options, &asked).and_then(|set| set.firings(asked));
+        let boats = boats.map_err(|wide| wide.to_string())?;
+        let mut open: Vec<Region> = states
+            .iter()
+            .filter_map(|(state, conductors)| region(&boats, conductors, *state, none.clone()))
+            .collect();
+        let mut best: Best = None;
+        let try_boat = |best: &mut Best, boat: &Boat, state| -> Result<(), String> {
+            let value = heat_on(study, boat, state, run)?;
+            if best.as_ref().is_none_or(|(known, ..)| value > *known) {
+                *best = Some((value, boat.clone(), state));
+            }
+            Ok(())
+        };
+        for (state, conductors) in states {
+            let worst = conductors.iter().filter_map(|one| one.worst.as_ref());
+            let worst: BTreeSet<Vec<OptionIndex>> =
+                worst.map(|boat| boat.options().collect()).collect();
+            for options in worst.into_iter().take(MOST_KNOWN) {
+                try_boat(&mut best, &options.into_iter().collect(), *state)?;
+            }
+        }
+        let mut left = 0.0_f64;
+        for solves in 0.. {
+            // The region that may hold most, last in the list.
+            open.sort_by(|a, b| a.bound.total_cmp(&b.bound));
+            let known = best.as_ref().map_or(0.0, |(value, ..)| *value);
+            let Some(next) = open.pop().filter(|next| next.bound > known * (1.0 + 1e-9)) else {
+                break;
+            };
+            if solves == MOST_SOLVES {
+                left = left.max(next.bound);
+                break;
+            }
+            try_boat(&mut best, &next.boat, next.state)?;
+            match next.divided() {
+                Some(parts) => {
+                    let conductors = &states[&next.state];
+                    let parts = parts.into_iter();
+                    open.extend(
+                        parts.filter_map(|held| region(&boats, conductors, next.state, held)),
+                    );
+                }
+                None => left = left.max(next.bound),
+            }
+        }
+        Ok(best
+            .filter(|(value, ..)| *value > 0.0)
+            .map(|(value, boat, state)| Most {
+                thing: Thing::Heat(run),
+                value,
+                bound: left.max(value),
+                room: None,
+                state,
+                boat,
+            }))
+    }
+}
+
+impl Region {
+    /// The region with its weightiest open condition met, and unmet; nothing where none is open.
+    fn divided(&self) -> Option<[Vec<Option<bool>>; 2]> {
+        let open = (0..self.held.len()).filter(|at| self.held[*at].is_none());
+        let most = open
+            .filter(|at| self.weights[*at] > 0.0)
+            .max_by(|a, b| self.weights[*a].total_cmp(&self.weights[*b]))?;
+        Some([true, false].map(|met| {
+            let mut held = self.held.clone();
+            held[most] = Some(met);
+            held
+        }))
+    }
+}
+
+/// The bound of the boats so held, and the boat on which it would be reached; nothing where there
+/// is no such boat.
+fn region(
+    boats: &Firings,
+    conductors: &[Conductor],
+    state: Option<Index<OperatingState>>,
+    held: Vec<Option<bool>>,
+) -> Option<Region> {
+    let number = |when: &Condition| boats.conditions().binary_search(when).ok();
+    let mut weights = vec![0.0; held.len()];
+    let mut always = 0.0;
+    for conductor in conductors {
+        let possible = conductor.loads.iter().filter(|(when, _)| {
+            *when != Condition::never()
+                && number(when).is_none_or(|number| held[number] != Some(false))
+        });
+        let together: f64 = possible.clone().map(|(_, amps)| amps).sum();
+        let most = conductor.greatest.min(together);
+        for (when, amps) in possible {
+            let watts = conductor.ohms * most * amps;
+            match number(when) {
+                Some(number) => weights[number] += watts,
+                None => always += watts,
+            }
+        }
+    }
+    let (sum, way) = boats.heaviest(&weights, &held)?;
+    Some(Region {
+        bound: sum + always,
+        state,
+        held,
+        boat: way.boat,
+        weights,
+    })
+}
+
+/// Resistance of a metre of a wire, for each run on its way; nothing where it is not known.
+fn ohms_in_runs(study: &Study, wire: Index<Wire>) -> Vec<(Index<Run>, f64)> {
+    let model = &study.model;
+    let resistance = wire_resistance(model, &study.routing, wire);
+    let length = study.routing.electrical_length(model, wire);
+    let (Ok(resistance), Ok(length), Ok(path)) = (resistance, length, study.routing.path(wire))
+    else {
+        return Vec::new();
+    };
+    if length.value() <= 0.0 {
+        return Vec::new();
+    }
+    let ohms = resistance.value() / length.value();
+    path.legs.iter().map(|leg| (leg.run, ohms)).collect()
+}
+
+/// Heat of a metre of the conductors in a run on one boat in one state, W/m.
+fn heat_on(
+    study: &Study,
+    boat: &Boat,
+    state: Option<Index<OperatingState>>,
+    run: Index<Run>,
+) -> Result<f64, String> {
+    let model = &study.model;
+    let assembly = Assembly::of(model, &study.routing, boat);
+    let operating = assembly.operate(model, state, SourceCondition::Nominal);
+    let mut sum = 0.0;
+    for (branch, current) in assembly.branches.iter().zip(&operating.branch_currents) {
+        let Part::Wire(wire) = branch.part else {
+            continue;
+        };
+        for (at, ohms) in ohms_in_runs(study, wire) {
+            if at == run {
+                let amps = current.as_ref().map_err(|why| why.to_string())?.value();
+                sum += ohms * amps * amps;
+            }
+        }
+    }
+    Ok(sum)
+}

@@ -1,0 +1,307 @@
+//! The most there is of something on any buildable boat: conductors in a run, positions of a
+//! block, cavities of a connector, heat of a run, current of a source.
+//!
+//! What is counted or added up without regard to volts is a weight on conditions, and the boat
+//! with the most a heaviest way through the diagram, exactly. Heat is searched for
+//! ([`super::heat`]).
+
+use super::heat::Heats;
+use super::quantity::Quantity;
+use super::systems::Systems;
+use super::{EveryBoat, beside};
+use crate::boats::{Boat, BoatSet, Condition, Options};
+use crate::model::{
+    Bus, BusPin, Connector, Identified, Index, OperatingState, Pin, Run, Source, Wire,
+};
+use crate::network::assembly::Assembly;
+use crate::study::{Study, options_of};
+use crate::tables::conductors;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What is counted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Thing {
+    /// Conductors that carry current in a run, in the state in which there are most.
+    LoadedConductors(Index<Run>),
+    /// Cross-section of all wires in a run, over the insulation, mm². Wires in one jacket count
+    /// one by one.
+    CrossSection(Index<Run>),
+    /// Heat that the conductors in a run give off on each metre, W/m, in the state in which it is
+    /// most.
+    Heat(Index<Run>),
+    /// Positions of a block or bar, and wires on a stud.
+    Positions(Index<Bus>),
+    /// Cavities with a wire.
+    Cavities(Index<Connector>),
+    /// Current that a source gives, A, in the state in which it is most.
+    Given(Index<Source>),
+}
+
+/// The most of one thing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Most {
+    /// What is counted.
+    pub thing: Thing,
+    /// How much there is on the boat.
+    pub value: f64,
+    /// No boat has more.
+    pub bound: f64,
+    /// How much there is room for, where that is stated.
+    pub room: Option<f64>,
+    /// The state, where states matter.
+    pub state: Option<Index<OperatingState>>,
+    /// The boat.
+    pub boat: Boat,
+}
+
+impl Most {
+    /// Whether nothing but rounding is left between the value and the bound.
+    pub fn is_proven(&self) -> bool {
+        self.bound - self.value <= 1e-9 * self.value.abs().max(1.0)
+    }
+}
+
+/// The most of everything on any boat, in the order of the model; what cannot be told is left out
+/// with its reason.
+pub fn most_on_any_boat(study: &Study) -> (Vec<Most>, Vec<(Thing, String)>) {
+    let Some(every) = &study.every else {
+        return (Vec::new(), Vec::new());
+    };
+    let counting = Counting {
+        study,
+        every,
+        options: options_of(&study.model),
+    };
+    let mut found = Found::default();
+    counting.runs(&mut found);
+    counting.places(&mut found);
+    counting.sources(&mut found);
+    (found.most, found.unknown)
+}
+
+#[derive(Default)]
+struct Found {
+    most: Vec<Most>,
+    unknown: Vec<(Thing, String)>,
+}
+
+/// Amounts by the condition under which they are there.
+type Weights = BTreeMap<Condition, f64>;
+
+struct Counting<'a> {
+    study: &'a Study,
+    every: &'a EveryBoat,
+    options: Options,
+}
+
+impl Counting<'_> {
+    /// The boat on which weights add up to most, and the sum.
+    fn heaviest(&self, weights: &Weights) -> Result<(f64, Boat), String> {
+        let of = |condition: &Condition| weights.get(condition).copied().unwrap_or(0.0);
+        let asked: Vec<Condition> = weights
+            .keys()
+            .filter(|when| **when != Condition::Always && **when != Condition::never())
+            .cloned()
+            .collect();
+        let none = vec![None; asked.len()];
+        let each: Vec<f64> = asked.iter().map(of).collect();
+        let boats = BoatSet::for_asking(&self.options, &asked).and_then(|set| set.firings(asked));
+        let boats = boats.map_err(|wide| wide.to_string())?;
+        let found = boats.heaviest(&each, &none);
+        let (sum, way) = found.ok_or("no boat can be ordered")?;
+        Ok((sum + of(&Condition::Always), way.boat))
+    }
+
+    fn exact(&self, found: &mut Found, thing: Thing, weights: &Weights, room: Option<f64>) {
+        match self.heaviest(weights) {
+            Ok((value, boat)) if value > 0.0 => found.most.push(Most {
+                thing,
+                value,
+                bound: value,
+                room,
+                state: None,
+                boat,
+            }),
+            Ok(_) => {}
+            Err(why) => found.unknown.push((thing, why)),
+        }
+    }
+
+    fn in_runs(&self) -> Vec<BTreeSet<Index<Wire>>> {
+        let model = &self.study.model;
+        let mut in_run = vec![BTreeSet::new(); model.runs.len()];
+        for wire in model.wires.indices() {
+            let path = self.study.routing.path(wire);
+            for leg in path.map_or(&[][..], |path| &path.legs) {
+                in_run[leg.run.number()].insert(wire);
+            }
+        }
+        in_run
+    }
+
+    fn runs(&self, found: &mut Found) {
+        let model = &self.study.model;
+        let assembly = Assembly::of_every_boat(model, &self.study.routing);
+        let in_run = self.in_runs();
+        let systems = match Systems::of(model, &assembly, &self.study.boats) {
+            Ok(systems) => systems,
+            Err(wide) => {
+                let runs = model.runs.indices();
+                let why = wide.to_string();
+                found
+                    .unknown
+                    .extend(runs.map(|run| (Thing::LoadedConductors(run), why.clone())));
+                return;
+            }
+        };
+        let loaded = beside::loaded(&assembly, &systems);
+        let heats = Heats::of(self.study, self.every, &assembly, &systems);
+        for (run, wires) in model.runs.indices().zip(in_run) {
+            self.loaded_in(found, run, &wires, &loaded);
+            self.cross_section(found, run, &wires);
+            self.heat(found, run, &heats);
+        }
+    }
+
+    fn loaded_in(
+        &self,
+        found: &mut Found,
+        run: Index<Run>,
+        wires: &BTreeSet<Index<Wire>>,
+        loaded: &BTreeMap<Option<Index<OperatingState>>, BTreeMap<Index<Wire>, Condition>>,
+    ) {
+        let thing = Thing::LoadedConductors(run);
+        let mut most: Option<Most> = None;
+        for (state, behind) in loaded {
+            let mut weights = Weights::new();
+            for wire in wires {
+                if let Some(when) = behind.get(wire) {
+                    *weights.entry(when.clone()).or_default() += 1.0;
+                }
+            }
+            match self.heaviest(&weights) {
+                Ok((value, boat)) if most.as_ref().is_none_or(|known| value > known.value) => {
+                    most = Some(Most {
+                        thing,
+                        value,
+                        bound: value,
+                        room: None,
+                        state: *state,
+                        boat,
+                    });
+                }
+                Ok(_) => {}
+                Err(why) => return found.unknown.push((thing, why)),
+            }
+        }
+        found.most.extend(most.filter(|most| most.value > 0.0));
+    }
+
+    fn cross_section(&self, found: &mut Found, run: Index<Run>, wires: &BTreeSet<Index<Wire>>) {
+        let model = &self.study.model;
+        let thing = Thing::CrossSection(run);
+        let mut weights = Weights::new();
+        for &wire in wires {
+            let stated = &model.wires[wire];
+            let Some(row) = stated.size.and_then(conductors::row) else {
+                let why = format!("wire {} states no size", stated.id());
+                return found.unknown.push((thing, why));
+            };
+            let area = row.diameter.value.circle_area().value();
+            *weights.entry(stated.fitted_when.simplified()).or_default() += area;
+        }
+        let bore = model.runs[run].bore;
+        let room = bore.map(|bore| bore.circle_area().value());
+        self.exact(found, thing, &weights, room);
+    }
+
+    fn heat(&self, found: &mut Found, run: Index<Run>, heats: &Heats) {
+        match heats.most(self.study, &self.options, run) {
+            Ok(most) => found.most.extend(most),
+            Err(why) => found.unknown.push((Thing::Heat(run), why)),
+        }
+    }
+
+    /// Positions and cavities: each is taken on the boats that have a wire in it.
+    fn places(&self, found: &mut Found) {
+        let model = &self.study.model;
+        let mut buses: BTreeMap<Index<Bus>, BTreeMap<u32, Vec<Condition>>> = BTreeMap::new();
+        let mut connectors: BTreeMap<Index<Connector>, BTreeMap<u32, Vec<Condition>>> =
+            BTreeMap::new();
+        for (_, wire) in model.wires.iter() {
+            for pin in [wire.from, wire.to] {
+                let taken = match pin {
+                    Pin::Bus(bus, BusPin::Position(position)) => {
+                        buses.entry(bus).or_default().entry(position)
+                    }
+                    Pin::Cavity(connector, cavity) => {
+                        connectors.entry(connector).or_default().entry(cavity)
+                    }
+                    _ => continue,
+                };
+                taken.or_default().push(wire.fitted_when.clone());
+            }
+        }
+        for (_, device) in model.devices.iter() {
+            if let Some((block, position)) = device.fitted_in {
+                let taken = buses.entry(block).or_default().entry(position);
+                taken.or_default().push(device.fitted_when.clone());
+            }
+        }
+        for (bus, positions) in buses {
+            let stated = &model.buses[bus];
+            let thing = Thing::Positions(bus);
+            let (weights, room) = if stated.positions == 1 {
+                // A stud has one place for all its terminals.
+                (each_by_itself(positions.into_values().flatten()), None)
+            } else {
+                (
+                    one_for_each(positions.into_values()),
+                    Some(f64::from(stated.positions)),
+                )
+            };
+            self.exact(found, thing, &weights, room);
+        }
+        for (connector, cavities) in connectors {
+            let part = model.connectors[connector].connector_type;
+            let room = f64::from(model.connector_types[part].cavities);
+            let weights = one_for_each(cavities.into_values());
+            self.exact(found, Thing::Cavities(connector), &weights, Some(room));
+        }
+    }
+
+    fn sources(&self, found: &mut Found) {
+        for (source, stated) in self.study.model.sources.iter() {
+            let known = self.every.candidates.worst.get(&Quantity::Given(source));
+            let Some((worst, state)) = known.filter(|(worst, _)| worst.value > 0.0) else {
+                continue;
+            };
+            found.most.push(Most {
+                thing: Thing::Given(source),
+                value: worst.value,
+                bound: worst.bound,
+                room: stated.max_current.map(|amps| amps.value()),
+                state: *state,
+                boat: worst.way.boat.clone(),
+            });
+        }
+    }
+}
+
+/// One for each place, on the boats that meet one of its conditions.
+fn one_for_each(places: impl Iterator<Item = Vec<Condition>>) -> Weights {
+    let mut weights = Weights::new();
+    for conditions in places {
+        let taken = Condition::Any(conditions).simplified();
+        *weights.entry(taken).or_default() += 1.0;
+    }
+    weights
+}
+
+fn each_by_itself(conditions: impl Iterator<Item = Condition>) -> Weights {
+    let mut weights = Weights::new();
+    for condition in conditions {
+        *weights.entry(condition.simplified()).or_default() += 1.0;
+    }
+    weights
+}

@@ -1,0 +1,179 @@
+//! The most of everything on any boat, against counting it on each boat that can be ordered.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    reason = "a test may stop where it stands"
+)]
+
+use harness_core::boats::OptionIndex;
+use harness_core::file_format;
+use harness_core::model::{BoatModel, BusPin, Pin};
+use harness_core::network::assembly::branches::wire_resistance;
+use harness_core::network::assembly::{Part, SourceCondition};
+use harness_core::study::{BoatChoice, Study};
+use harness_core::tables::conductors;
+use harness_core::worst::{Thing, most_on_any_boat};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Models drawn.
+const MODELS: u64 = 16;
+
+/// How much of everything one boat has.
+fn counted(study: &Study) -> BTreeMap<Thing, f64> {
+    let model = &study.model;
+    let mut found: BTreeMap<Thing, f64> = BTreeMap::new();
+    for operating in &study.operating {
+        if operating.condition != SourceCondition::Nominal {
+            continue;
+        }
+        let mut amps = BTreeMap::new();
+        for (branch, current) in study
+            .assembly
+            .branches
+            .iter()
+            .zip(&operating.branch_currents)
+        {
+            if let Part::Wire(wire) = branch.part {
+                amps.insert(wire, current.as_ref().unwrap().value().abs());
+            }
+        }
+        for bundle in &study.bundles {
+            let loaded = bundle.wires.iter().filter(|wire| amps[wire] > 1e-3).count();
+            let heat = bundle.wires.iter().map(|wire| {
+                let ohms = wire_resistance(model, &study.routing, *wire).unwrap();
+                let length = study.routing.electrical_length(model, *wire).unwrap();
+                amps[wire] * amps[wire] * ohms.value() / length.value()
+            });
+            most(
+                &mut found,
+                Thing::LoadedConductors(bundle.run),
+                loaded as f64,
+            );
+            most(&mut found, Thing::Heat(bundle.run), heat.sum());
+        }
+        for (source, current) in &operating.source_currents {
+            most(&mut found, Thing::Given(*source), current.value());
+        }
+    }
+    for bundle in &study.bundles {
+        let area = bundle.wires.iter().map(|wire| {
+            let row = conductors::row(model.wires[*wire].size.unwrap()).unwrap();
+            row.diameter.value.circle_area().value()
+        });
+        most(&mut found, Thing::CrossSection(bundle.run), area.sum());
+    }
+    places(study, model, &mut found);
+    found
+}
+
+fn places(study: &Study, model: &BoatModel, found: &mut BTreeMap<Thing, f64>) {
+    let (mut taken, mut on_stud) = (BTreeSet::new(), BTreeMap::new());
+    for (_, wire) in model.wires.iter() {
+        if !wire.fitted_when.holds(&study.boat) {
+            continue;
+        }
+        for pin in [wire.from, wire.to] {
+            match pin {
+                Pin::Bus(bus, BusPin::Position(position)) => {
+                    *on_stud.entry(bus).or_insert(0) += 1;
+                    taken.insert((Thing::Positions(bus), position));
+                }
+                Pin::Cavity(connector, cavity) => {
+                    taken.insert((Thing::Cavities(connector), cavity));
+                }
+                _ => {}
+            }
+        }
+    }
+    for (_, device) in model.devices.iter() {
+        if let Some((block, position)) = device.fitted_in
+            && device.fitted_when.holds(&study.boat)
+        {
+            taken.insert((Thing::Positions(block), position));
+        }
+    }
+    let things: BTreeSet<Thing> = taken.iter().map(|(thing, _)| *thing).collect();
+    for thing in things {
+        let count = taken.iter().filter(|(of, _)| *of == thing).count();
+        let count = match thing {
+            Thing::Positions(bus) if model.buses[bus].positions == 1 => on_stud[&bus],
+            _ => count,
+        };
+        most(found, thing, count as f64);
+    }
+}
+
+fn most(found: &mut BTreeMap<Thing, f64>, thing: Thing, value: f64) {
+    let known = found.entry(thing).or_insert(0.0);
+    *known = known.max(value);
+}
+
+#[test]
+fn no_boat_has_more_and_the_named_one_has_it() {
+    let (mut boats, mut things, mut heats, mut exact_heats, mut partly) = (0, 0, 0, 0, 0);
+    for seed in 0..MODELS {
+        let record = tests::generated::model(130, 4 + (seed % 4) as usize, seed);
+        let model = file_format::model(&record).unwrap();
+        let study = Study::of(model.clone(), BoatChoice::Every).unwrap();
+        let (told, unknown) = most_on_any_boat(&study);
+        assert_eq!(unknown, Vec::new(), "seed {seed}");
+        let mut expected: BTreeMap<Thing, f64> = BTreeMap::new();
+        let mut least: BTreeMap<Thing, f64> = BTreeMap::new();
+        for mask in 0..1_u32 << model.options.len() {
+            let on = (0..model.options.len()).filter(|bit| mask >> bit & 1 == 1);
+            let choice = BoatChoice::Options(on.map(OptionIndex).collect());
+            let Ok(boat) = Study::of(model.clone(), choice) else {
+                continue;
+            };
+            boats += 1;
+            let counted = counted(&boat);
+            for (thing, value) in &counted {
+                most(&mut expected, *thing, *value);
+            }
+            for thing in told.iter().map(|most| most.thing) {
+                let here = counted.get(&thing).copied().unwrap_or(0.0);
+                let known = least.entry(thing).or_insert(here);
+                *known = known.min(here);
+            }
+        }
+        expected.retain(|_, value| *value > 1e-12);
+        assert_eq!(
+            told.iter().map(|most| most.thing).collect::<BTreeSet<_>>(),
+            expected.keys().copied().collect(),
+            "seed {seed}"
+        );
+        for told in &told {
+            let greatest = expected[&told.thing];
+            let near = 1e-9 * greatest.max(1.0);
+            things += 1;
+            partly += usize::from(least[&told.thing] < greatest - near);
+            if let Thing::Heat(_) = told.thing {
+                heats += 1;
+                exact_heats += usize::from((told.value - greatest).abs() <= near);
+                assert!(
+                    told.value <= greatest + near && greatest <= told.bound + near,
+                    "seed {seed}, {told:?}: {greatest}"
+                );
+            } else {
+                assert!(
+                    (told.value - greatest).abs() <= near,
+                    "{told:?}: {greatest}"
+                );
+                assert!(told.is_proven(), "{told:?}");
+            }
+            let options = told.boat.options().collect();
+            let boat = Study::of(model.clone(), BoatChoice::Options(options)).unwrap();
+            let on_it = counted(&boat)[&told.thing];
+            assert!(
+                (on_it - told.value).abs() <= near,
+                "{told:?}: its boat has {on_it}"
+            );
+        }
+    }
+    println!(
+        "{boats} boats, {things} things, {partly} of them not alike on all boats; heat of {heats} runs, \
+         {exact_heats} the greatest"
+    );
+    assert!(boats > 200 && things > 600 && partly > 200 && exact_heats * 10 > heats * 9);
+}
