@@ -21,7 +21,7 @@ use tower_http::trace::TraceLayer;
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
-    boats, circuits, clears, failing, harness_contents, health, models, one_circuit, options,
+    boats, circuits, clears, failing, harness_contents, health, models, most, one_circuit, options,
     overview, rules, search, sheets, sizes, verification, zones,
 };
 use crate::store::Store;
@@ -82,6 +82,7 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/options",               get(options::list)),
         ("/models/{id}/options/{option}",      get(options::option)),
         ("/models/{id}/boats",                 get(boats::boats)),
+        ("/models/{id}/most",                  get(most::most)),
         ("/models/{id}/sheets",                get(sheets::list)),
         ("/models/{id}/sheets/{sheet}",        get(sheets::sheet)),
         ("/models/{id}/rules",                 get(rules::of_model)),

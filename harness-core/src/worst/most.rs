@@ -9,7 +9,7 @@ use super::heat::Heats;
 use super::quantity::Quantity;
 use super::systems::Systems;
 use super::{EveryBoat, beside};
-use crate::boats::{Boat, BoatSet, Condition, Options};
+use crate::boats::{Boat, BoatSet, Condition, OptionIndex, Options};
 use crate::model::{
     Bus, BusPin, Connector, Identified, Index, OperatingState, Pin, Run, Source, Wire,
 };
@@ -17,6 +17,9 @@ use crate::network::assembly::Assembly;
 use crate::study::{Study, options_of};
 use crate::tables::conductors;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// Part of the greatest weight that decides between boats with equal sums.
+const NEARLY: f64 = 1e-7;
 
 /// What is counted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -95,21 +98,39 @@ struct Counting<'a> {
 }
 
 impl Counting<'_> {
-    /// The boat on which weights add up to most, and the sum.
+    /// The boat on which weights add up to most, of equals one near the standard boat, and the sum.
     fn heaviest(&self, weights: &Weights) -> Result<(f64, Boat), String> {
-        let of = |condition: &Condition| weights.get(condition).copied().unwrap_or(0.0);
-        let asked: Vec<Condition> = weights
-            .keys()
-            .filter(|when| **when != Condition::Always && **when != Condition::never())
-            .cloned()
-            .collect();
+        let sum_on = |boat: &Boat| {
+            let met = weights.iter().filter(|(when, _)| when.holds(boat));
+            met.map(|(_, weight)| weight).sum::<f64>()
+        };
+        let standard = &self.every.standard;
+        let most = sum_on(&self.heaviest_boat(weights)?);
+        // So little for each option of the standard boat that it only decides between equals.
+        let little = NEARLY * weights.values().fold(0.0, |a: f64, b| a.max(*b));
+        let mut near = weights.clone();
+        for option in (0..self.options.count()).map(OptionIndex) {
+            let sign = if standard.has(option) { 1.0 } else { -1.0 };
+            *near.entry(Condition::Option(option)).or_default() += sign * little;
+        }
+        let boat = self.heaviest_boat(&near)?;
+        if sum_on(&boat) >= most {
+            return Ok((most, boat));
+        }
+        Ok((most, self.heaviest_boat(weights)?))
+    }
+
+    fn heaviest_boat(&self, weights: &Weights) -> Result<Boat, String> {
+        let listed = weights
+            .iter()
+            .filter(|(when, _)| **when != Condition::Always && **when != Condition::never());
+        let (asked, each): (Vec<Condition>, Vec<f64>) =
+            listed.map(|(when, weight)| (when.clone(), *weight)).unzip();
         let none = vec![None; asked.len()];
-        let each: Vec<f64> = asked.iter().map(of).collect();
         let boats = BoatSet::for_asking(&self.options, &asked).and_then(|set| set.firings(asked));
         let boats = boats.map_err(|wide| wide.to_string())?;
         let found = boats.heaviest(&each, &none);
-        let (sum, way) = found.ok_or("no boat can be ordered")?;
-        Ok((sum + of(&Condition::Always), way.boat))
+        Ok(found.ok_or("no boat can be ordered")?.1.boat)
     }
 
     fn exact(&self, found: &mut Found, thing: Thing, weights: &Weights, room: Option<f64>) {

@@ -132,7 +132,11 @@ pub fn options_words(study: &Study, options: &[OptionIndex]) -> String {
     }
 }
 
-fn changes_words(study: &Study, with: &[OptionIndex], without: &[OptionIndex]) -> String {
+pub(super) fn changes_words(
+    study: &Study,
+    with: &[OptionIndex],
+    without: &[OptionIndex],
+) -> String {
     let mut words = "the standard boat".to_owned();
     if with.is_empty() && without.is_empty() {
         words.push_str(" itself");

@@ -33,6 +33,7 @@ pub struct ZonesPage {
     frame: Frame,
     rows: Vec<ZoneRow>,
     plan: Plan,
+    most_href: String,
 }
 
 impl ZonesPage {
@@ -69,6 +70,7 @@ impl ZonesPage {
             frame: Frame::of("Zones", view, "zones"),
             rows: rows.collect(),
             plan: plan(study, &view.addresses, &Lit::default()),
+            most_href: view.addresses.to(&["most"]),
         }
     }
 }

@@ -6,7 +6,7 @@ mod bench;
 mod api;
 mod calculations;
 mod harness_contents;
-mod sizes;
+mod every_boat;
 mod guards;
 mod model_pages;
 mod pages;

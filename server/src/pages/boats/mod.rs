@@ -49,6 +49,7 @@ pub struct BoatsPage {
     hulls: Vec<HullRow>,
     ranges: Vec<RangeRow>,
     options_href: String,
+    most_href: String,
 }
 
 impl BoatsPage {
@@ -107,6 +108,7 @@ impl BoatsPage {
                 _ => Vec::new(),
             },
             options_href: orders.addresses.to(&["options"]),
+            most_href: orders.addresses.to(&["most"]),
         }
     }
 }

@@ -1,4 +1,4 @@
-//! What a designer does about a limit that fails: sizes for all conductors, single changes.
+//! What a designer asks of every boat: sizes, what clears a limit, how full everything gets.
 
 use crate::bench::{Bench, LAUNCH};
 
@@ -61,4 +61,28 @@ async fn each_failing_limit_leads_to_what_clears_it() {
         .get("/models/launch/clears?rule=nothing&at=nowhere")
         .await;
     assert_eq!(none.status, 404);
+}
+
+/// How full everything gets, with the boat on which it does.
+#[tokio::test]
+async fn the_most_on_any_boat_names_its_boat() {
+    let bench = Bench::new().await;
+    bench.store_file("launch", LAUNCH).await;
+    let zones = bench.get("/models/launch/zones").await.text;
+    assert!(zones.contains("/models/launch/most"));
+    let page = bench.get("/models/launch/most").await;
+    assert_eq!(page.status, 200);
+    for words in [
+        "Positions of blocks and bars",
+        "Cavities of connectors",
+        "Conductors that carry current",
+        "Heat of runs",
+        "Current of sources",
+        "the standard boat with",
+        "design aid",
+    ] {
+        assert!(page.text.contains(words), "{words}");
+    }
+    let one = bench.get("/models/launch/most?hull=11").await.text;
+    assert!(one.contains("Look on every boat"));
 }

@@ -1,0 +1,212 @@
+//! The most there is of everything on any buildable boat: what leaves room for one more option.
+
+use askama::Template;
+use harness_core::boats::{Boat, OptionIndex};
+use harness_core::model::Identified;
+use harness_core::report::option_ids;
+use harness_core::working::significant;
+use harness_core::worst::{Most, Thing, most_on_any_boat};
+
+use super::Frame;
+use super::findings::Linked;
+use super::reach::changes_words;
+use crate::studies::AskedBoat;
+use crate::view::View;
+
+/// One amount.
+#[derive(Clone, Debug)]
+struct MostRow {
+    thing: String,
+    value: String,
+    /// *of 32*, *of 314 mm²*; empty where nothing is stated.
+    room: String,
+    /// Share of the room in hundredths, for a bar.
+    used: Option<f64>,
+    state: String,
+    boat: Linked,
+    /// What nothing can exceed, where the value is not proven to be the most.
+    at_most: String,
+}
+
+/// Amounts of one kind.
+#[derive(Debug)]
+struct Group {
+    id: &'static str,
+    heading: &'static str,
+    how: &'static str,
+    rows: Vec<MostRow>,
+}
+
+/// The page.
+#[derive(Debug, Template)]
+#[template(path = "models/most.html")]
+pub struct MostPage {
+    frame: Frame,
+    groups: Vec<Group>,
+    unknown: Vec<String>,
+    every_href: String,
+    is_every: bool,
+}
+
+/// Kinds in the order shown: id, heading, how to read it, unit, and whether a thing is of it.
+type Kind = (
+    &'static str,
+    &'static str,
+    &'static str,
+    &'static str,
+    fn(Thing) -> bool,
+);
+
+const KINDS: [Kind; 6] = [
+    (
+        "positions",
+        "Positions of blocks and bars, terminals on studs",
+        "Positions with a wire or a device; what is left on the fullest boat is free on every boat.",
+        "",
+        |thing| matches!(thing, Thing::Positions(_)),
+    ),
+    (
+        "cavities",
+        "Cavities of connectors",
+        "Cavities with a wire.",
+        "",
+        |thing| matches!(thing, Thing::Cavities(_)),
+    ),
+    (
+        "cross-sections",
+        "Cross-section in runs",
+        "Of all wires over their insulation, those in a jacket one by one; beside it that of the bore.",
+        "mm²",
+        |thing| matches!(thing, Thing::CrossSection(_)),
+    ),
+    (
+        "loaded",
+        "Conductors that carry current in runs",
+        "In the state in which there are most; factors for bundles go by this number.",
+        "",
+        |thing| matches!(thing, Thing::LoadedConductors(_)),
+    ),
+    (
+        "heat",
+        "Heat of runs",
+        "R I² of all conductors on each metre, in the state in which it is most.",
+        "W/m",
+        |thing| matches!(thing, Thing::Heat(_)),
+    ),
+    (
+        "sources",
+        "Current of sources",
+        "In the state in which it is most; beside it what the source can give.",
+        "A",
+        |thing| matches!(thing, Thing::Given(_)),
+    ),
+];
+
+impl MostPage {
+    /// Counted over every boat.
+    pub fn new(view: &View) -> Self {
+        let study = &*view.study;
+        let (most, unknown) = most_on_any_boat(study);
+        let groups = KINDS.map(|(id, heading, how, unit, is_of)| Group {
+            id,
+            heading,
+            how,
+            rows: most
+                .iter()
+                .filter(|most| is_of(most.thing))
+                .map(|most| row(view, most, unit))
+                .collect(),
+        });
+        let frame = Frame::of("Most on any boat", view, "boats")
+            .under("Boats", view.addresses.to(&["boats"]));
+        Self {
+            frame,
+            groups: groups
+                .into_iter()
+                .filter(|group| !group.rows.is_empty())
+                .collect(),
+            unknown: unknown
+                .into_iter()
+                .map(|(thing, why)| format!("{}: {why}", name(view, thing).0))
+                .collect(),
+            every_href: view.addresses.of_boat(AskedBoat::Every).to(&["most"]),
+            is_every: study.every.is_some(),
+        }
+    }
+}
+
+/// Name of a thing, and whether it is counted in whole pieces.
+fn name(view: &View, thing: Thing) -> (String, bool) {
+    let model = &view.study.model;
+    match thing {
+        Thing::LoadedConductors(run) => (format!("run {}", model.runs.id(run)), true),
+        Thing::CrossSection(run) | Thing::Heat(run) => {
+            (format!("run {}", model.runs.id(run)), false)
+        }
+        Thing::Positions(bus) => {
+            let stated = &model.buses[bus];
+            (format!("{} {}", stated.kind, stated.id()), true)
+        }
+        Thing::Cavities(connector) => (
+            format!("connector {}", model.connectors.id(connector)),
+            true,
+        ),
+        Thing::Given(source) => {
+            let stated = &model.sources[source];
+            let name = stated.name.as_deref().unwrap_or(&stated.id);
+            (name.to_owned(), false)
+        }
+    }
+}
+
+fn row(view: &View, most: &Most, unit: &str) -> MostRow {
+    let (thing, is_whole) = name(view, most.thing);
+    let amount = |value: f64| {
+        let number = if is_whole {
+            format!("{value:.0}")
+        } else {
+            significant(value, 3)
+        };
+        if unit.is_empty() {
+            number
+        } else {
+            format!("{number} {unit}")
+        }
+    };
+    let room = most.room.filter(|room| *room > 0.0);
+    MostRow {
+        thing,
+        value: amount(most.value),
+        room: room.map_or_else(String::new, |room| format!("of {}", amount(room))),
+        used: room.map(|room| (100.0 * most.value / room).min(100.0)),
+        state: most.state.map_or_else(String::new, |state| {
+            view.study.model.states[state].title().to_owned()
+        }),
+        boat: boat(view, &most.boat),
+        at_most: if most.is_proven() {
+            String::new()
+        } else {
+            amount(most.bound)
+        },
+    }
+}
+
+/// A boat as what it differs in from the standard one, and the way to look at it.
+fn boat(view: &View, boat: &Boat) -> Linked {
+    let study = &*view.study;
+    let standard = study.every.as_ref().map(|every| &every.standard);
+    let changed = |fitted: bool| -> Vec<OptionIndex> {
+        let options = (0..study.model.options.len()).map(OptionIndex);
+        options
+            .filter(|option| boat.has(*option) == fitted)
+            .filter(|option| standard.is_some_and(|known| known.has(*option) != fitted))
+            .collect()
+    };
+    Linked {
+        text: changes_words(study, &changed(true), &changed(false)),
+        href: view
+            .addresses
+            .of_boat(AskedBoat::Options(option_ids(&study.model, boat)))
+            .to(&[]),
+    }
+}
