@@ -87,8 +87,10 @@ pub struct Study {
     pub by_circuit: ByCircuit,
 }
 
-/// The options of a model with everything that is demanded of them: stated rules, and each
-/// package needs what it contains.
+/// The options of a model with everything that is demanded of them: stated rules, each package
+/// needs what it contains, and no two options on one boat that are offered at no common hull
+/// number. Ranges that overlap in pairs overlap all together, so every boat left can be ordered at
+/// some hull number.
 pub fn options_of(model: &BoatModel) -> Options {
     let stated = model.option_rules.iter().map(|stated| stated.rule.clone());
     let contained = model.options.iter().flat_map(|(index, option)| {
@@ -98,7 +100,36 @@ pub fn options_of(model: &BoatModel) -> Options {
             .iter()
             .map(move |part| OptionRule::Requires(package, *part))
     });
-    Options::of_known(model.options.len(), stated.chain(contained).collect())
+    let apart = never_at_one_hull(model);
+    let rules = stated.chain(contained).chain(apart).collect();
+    Options::of_known(model.options.len(), rules)
+}
+
+/// Pairs of options whose ranges of hull numbers do not meet.
+fn never_at_one_hull(model: &BoatModel) -> impl Iterator<Item = OptionRule> + '_ {
+    let ranged = model
+        .options
+        .iter()
+        .filter(|(_, option)| option.from_hull.is_some() || option.to_hull.is_some());
+    let ranges: Vec<(OptionIndex, u32, u32)> = ranged
+        .map(|(at, option)| {
+            let from = option.from_hull.unwrap_or(0);
+            (
+                OptionIndex(at.number()),
+                from,
+                option.to_hull.unwrap_or(u32::MAX),
+            )
+        })
+        .collect();
+    let pairs = (0..ranges.len()).flat_map(move |one| {
+        let ranges = ranges.clone();
+        (one + 1..ranges.len()).map(move |other| (ranges[one], ranges[other]))
+    });
+    pairs
+        .filter(|((_, from, to), (_, other_from, other_to))| {
+            from.max(other_from) > to.min(other_to)
+        })
+        .map(|((one, ..), (other, ..))| OptionRule::Excludes(one, other))
 }
 
 impl Study {

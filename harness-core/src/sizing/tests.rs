@@ -194,7 +194,7 @@ fn one_smaller(wire: &SizingProposal) -> WireSize {
         .unwrap();
     match wire.governed_by {
         Governor::Rule(_) => sizes[at - 1],
-        Governor::Contacts | Governor::SmallestStocked => wire.proposed,
+        Governor::Contacts | Governor::SmallestStocked | Governor::BehindDevice => wire.proposed,
     }
 }
 

@@ -75,6 +75,7 @@ impl RuleWords {
                 Because::Stated(reason) => reason.to_owned(),
                 Because::Unstated => "no reason stated".to_owned(),
                 Because::Package => "contents of a package".to_owned(),
+                Because::HullNumbers => "offered at no common hull number".to_owned(),
             },
             options: OptionLink::all(orders, &rule.options()),
         }
