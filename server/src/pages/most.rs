@@ -34,8 +34,13 @@ struct Group {
     id: &'static str,
     heading: &'static str,
     how: &'static str,
+    /// The fullest first.
     rows: Vec<MostRow>,
+    others: Vec<MostRow>,
 }
+
+/// Rows of a kind that stand open on the page.
+const SHOWN: usize = 12;
 
 /// The page.
 #[derive(Debug, Template)]
@@ -107,15 +112,21 @@ impl MostPage {
     pub fn new(view: &View) -> Self {
         let study = &*view.study;
         let (most, unknown) = most_on_any_boat(study);
-        let groups = KINDS.map(|(id, heading, how, unit, is_of)| Group {
-            id,
-            heading,
-            how,
-            rows: most
-                .iter()
-                .filter(|most| is_of(most.thing))
+        let groups = KINDS.map(|(id, heading, how, unit, is_of)| {
+            let mut found: Vec<&Most> = most.iter().filter(|most| is_of(most.thing)).collect();
+            found.sort_by(|a, b| fullness(b).total_cmp(&fullness(a)));
+            let mut rows: Vec<MostRow> = found
+                .into_iter()
                 .map(|most| row(view, most, unit))
-                .collect(),
+                .collect();
+            let others = rows.split_off(rows.len().min(SHOWN));
+            Group {
+                id,
+                heading,
+                how,
+                rows,
+                others,
+            }
         });
         let frame = Frame::of("Most on any boat", view, "boats")
             .under("Boats", view.addresses.to(&["boats"]));
@@ -132,6 +143,14 @@ impl MostPage {
             every_href: view.addresses.of_boat(AskedBoat::Every).to(&["most"]),
             is_every: study.every.is_some(),
         }
+    }
+}
+
+/// The share of the room, where one is stated; else the amount, which stands after those.
+fn fullness(most: &Most) -> f64 {
+    match most.room {
+        Some(room) if room > 0.0 => 1e6 * most.value / room,
+        _ => most.value,
     }
 }
 
