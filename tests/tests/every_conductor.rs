@@ -122,3 +122,49 @@ fn no_boat_that_can_be_ordered_breaks_what_sizes_could_keep() {
     );
     assert!(boats > 100 && failed_before > 20 && thinner > 500);
 }
+
+/// What is not known is kept, whatever else is missing: a load without current on wires without
+/// size gives no thin wire.
+#[test]
+fn a_wire_of_unknown_current_is_not_sized() {
+    let text = include_str!("../../server/samples/launch-92.json");
+    let mut value: serde_json::Value = serde_json::from_str(text).unwrap();
+    let of = |thing: &serde_json::Value, circuit: &str| thing["circuit"] == circuit;
+    for wire in value["wires"].as_array_mut().unwrap() {
+        if of(wire, "40") || of(wire, "41") {
+            wire.as_object_mut().unwrap().remove("size");
+        }
+    }
+    for load in value["loads"].as_array_mut().unwrap() {
+        if of(load, "40") {
+            let load = load.as_object_mut().unwrap();
+            load.retain(|field, _| !["current_a", "power_w", "resistance_ohm"].contains(&&**field));
+        }
+    }
+    let model = file_format::read(&value.to_string()).unwrap();
+    let study = Study::of(model, BoatChoice::Every).unwrap();
+    let sizing = size_every_conductor(&study).unwrap();
+    let circuit_of = |wire| {
+        let stated = study.model.wires[wire].circuit.unwrap();
+        study.model.circuits.id(stated).to_owned()
+    };
+    let sized = |circuit: &str| {
+        let wires = sizing.wires.iter();
+        wires.filter(|one| circuit_of(one.wire) == circuit).count()
+    };
+    let kept: Vec<&str> = sizing
+        .kept
+        .iter()
+        .filter(|(wire, _)| circuit_of(*wire) == "40")
+        .map(|(_, why)| why.as_str())
+        .collect();
+    assert_eq!(sized("40"), 0);
+    assert!(!kept.is_empty(), "{:?}", sizing.kept);
+    assert!(
+        kept.iter()
+            .all(|why| why.contains("states neither current, power nor resistance")),
+        "{kept:?}"
+    );
+    // Without sizes, with known current: sized all the same.
+    assert!(sized("41") > 0);
+}

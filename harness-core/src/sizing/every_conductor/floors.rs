@@ -1,11 +1,11 @@
 //! What each wire needs by itself: the least place in its list of sizes, and why.
 
-use super::wires::Sized;
+use super::wires::{NO_CURRENT, NO_CURRENT_A, Sized};
 use super::{AllSizes, Governor};
 use crate::model::{BoatModel, Device, Index, Pin, Port, Wire};
-use crate::network::assembly::{Assembly, SourceCondition};
+use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::routing::bundles;
-use crate::rules::{Facts, Finding, Outcome, RULES, Subject};
+use crate::rules::{CURRENT_CODE, Facts, Finding, Outcome, Place, RULES, Subject};
 use crate::tables::conductors;
 use std::collections::BTreeMap;
 
@@ -106,10 +106,13 @@ impl Floors {
 
 impl AllSizes<'_> {
     /// Raises the floors by the rules about wires themselves, on every boat that is worst for
-    /// something, at the currents that flow through the thickest wires.
-    pub(super) fn raise_floors(&mut self) {
+    /// something, at the currents that flow through the thickest wires. Returns the wires whose
+    /// currents are not known even so, or that cannot be held to them.
+    pub(super) fn raise_floors(&mut self) -> BTreeMap<Index<Wire>, String> {
+        let mut unknown = BTreeMap::new();
+        let mut greatest: BTreeMap<Index<Wire>, f64> = BTreeMap::new();
         let Some(every) = &self.study.every else {
-            return;
+            return unknown;
         };
         let thick = self.with_sizes(|number| self.sized[number].sizes.len() - 1);
         let (routing, boats) = (&self.study.routing, &self.study.boats);
@@ -120,6 +123,22 @@ impl AllSizes<'_> {
             let bundles = bundles(&thick, routing, |wire| {
                 thick.wires[wire].fitted_when.holds(boat)
             });
+            for one in &operating {
+                let nominal = one.condition == SourceCondition::Nominal;
+                let branches = assembly.branches.iter().zip(&one.branch_currents);
+                for (branch, current) in branches.filter(|_| nominal) {
+                    let Part::Wire(wire) = branch.part else {
+                        continue;
+                    };
+                    match current {
+                        Ok(amps) => {
+                            let known = greatest.entry(wire).or_default();
+                            *known = known.max(amps.abs().value());
+                        }
+                        Err(why) => drop(unknown.insert(wire, why.because.clone())),
+                    }
+                }
+            }
             loop {
                 let model = self.with_sizes(|number| self.floors.at[number]);
                 let facts = Facts {
@@ -140,11 +159,26 @@ impl AllSizes<'_> {
                 });
                 let mut findings: Vec<Finding> =
                     about_wires.flat_map(|rule| (rule.judge)(&facts)).collect();
-                findings.retain(|finding| finding.outcome == Outcome::Fails);
+                for finding in &findings {
+                    if let (CURRENT_CODE, Place::Wire(wire), Outcome::NotEvaluated(why)) =
+                        (finding.rule, finding.place, &finding.outcome)
+                    {
+                        unknown.insert(wire, why.because.clone());
+                    }
+                }
+                findings.retain(Finding::fails);
                 if !self.floors.raise(&self.sized, &self.place, &findings) {
                     break;
                 }
             }
         }
+        let dead = greatest
+            .into_iter()
+            .filter(|(_, amps)| *amps <= NO_CURRENT_A);
+        for (wire, _) in dead {
+            unknown.entry(wire).or_insert_with(|| NO_CURRENT.to_owned());
+        }
+        unknown.retain(|wire, _| self.place.contains_key(wire));
+        unknown
     }
 }

@@ -81,26 +81,21 @@ pub fn size_every_conductor(study: &Study) -> Result<EverySizing, NoSize> {
         let why = "not every boat was judged, and sizes are for every boat";
         return Err(NoSize::NotEvaluated(NotEvaluated::because(why)));
     }
-    let (sized, kept) = which(study);
-    if sized.is_empty() {
-        let why = "no wire of the model can be sized";
-        return Err(NoSize::NotEvaluated(NotEvaluated::because(why)));
-    }
-    let mut all = AllSizes {
-        study,
-        place: sized
-            .iter()
-            .enumerate()
-            .map(|(at, one)| (one.wire, at))
-            .collect(),
-        floors: Floors::none(sized.len()),
-        sized,
-        rows: Vec::new(),
-        least: Vec::new(),
-        hopeless: BTreeSet::new(),
-        studies: 0,
+    // What cannot be held to its current shows only with all sizes given: then it stays as it is.
+    let mut unknown = BTreeMap::new();
+    let (mut all, kept) = loop {
+        let (sized, kept) = which(study, &unknown);
+        if sized.is_empty() {
+            let why = "no wire of the model can be sized";
+            return Err(NoSize::NotEvaluated(NotEvaluated::because(why)));
+        }
+        let mut all = AllSizes::of(study, sized);
+        let found = all.raise_floors();
+        if found.is_empty() {
+            break (all, kept);
+        }
+        unknown.extend(found);
     };
-    all.raise_floors();
     all.floors.raise_before_devices(&study.model, &all.sized);
     let first = all.floors.clone();
     let (answer, instance, findings) = all.settle()?;
@@ -122,7 +117,21 @@ struct AllSizes<'a> {
     studies: usize,
 }
 
-impl AllSizes<'_> {
+impl<'a> AllSizes<'a> {
+    fn of(study: &'a Study, sized: Vec<Sized>) -> Self {
+        let numbered = sized.iter().enumerate();
+        Self {
+            study,
+            place: numbered.map(|(at, one)| (one.wire, at)).collect(),
+            floors: Floors::none(sized.len()),
+            sized,
+            rows: Vec::new(),
+            least: Vec::new(),
+            hopeless: BTreeSet::new(),
+            studies: 0,
+        }
+    }
+
     /// The model with the size of each sized wire at a place of its list.
     fn with_sizes(&self, at: impl Fn(usize) -> usize) -> BoatModel {
         let mut model = self.study.model.clone();

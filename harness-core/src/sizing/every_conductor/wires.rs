@@ -15,7 +15,9 @@ use std::collections::{BTreeMap, BTreeSet};
 /// What an area stands for: Ω mm²/m. Only ratios matter.
 const OHM_MM2_PER_M: f64 = 0.0172;
 /// A wire with less carries nothing but rounding of the solver, A.
-const NO_CURRENT_A: f64 = 1e-3;
+pub(super) const NO_CURRENT_A: f64 = 1e-3;
+/// Why such a wire stays as it is.
+pub(super) const NO_CURRENT: &str = "no current of a load is known to flow through it";
 /// Density of copper, kg/dm³ (IEC 60028, from memory).
 const COPPER_KG_PER_DM3: f64 = 8.89;
 
@@ -29,8 +31,11 @@ pub(super) struct Sized {
     pub contacts: Choice,
 }
 
-/// The wires that are sized, and those that stay.
-pub(super) fn which(study: &Study) -> (Vec<Sized>, Vec<(Index<Wire>, String)>) {
+/// The wires that are sized, and those that stay, `besides` some for reasons known already.
+pub(super) fn which(
+    study: &Study,
+    besides: &BTreeMap<Index<Wire>, String>,
+) -> (Vec<Sized>, Vec<(Index<Wire>, String)>) {
     let model = &study.model;
     let series = stocked(model);
     // What was not judged, and what carries nothing that is known, cannot be held to anything.
@@ -68,13 +73,14 @@ pub(super) fn which(study: &Study) -> (Vec<Sized>, Vec<(Index<Wire>, String)>) {
         };
         let charges =
             function == Some(Function::Charging) || gives(stated.from) || gives(stated.to);
-        let why = match unknown.get(&wire) {
+        let besides = besides.get(&wire).map(String::as_str);
+        let why = match besides.as_ref().or_else(|| unknown.get(&wire)) {
             _ if cranks.contains(&wire) || function == Some(Function::Starting) => {
                 "it carries the current of engine starting: the engine maker states its size"
             }
             _ if charges => "what charges is not among the loads, and it carries that current",
-            Some(why) if stated.size.is_some() => *why,
-            None if !flows.contains(&wire) => "no current of a load is known to flow through it",
+            Some(why) if besides.is_some() || stated.size.is_some() => *why,
+            None if !flows.contains(&wire) => NO_CURRENT,
             _ => "",
         };
         if !why.is_empty() {
