@@ -273,7 +273,7 @@ impl Drawing {
                 let feed = self.rng.usize(..self.junctions());
                 // Most returns run beside their feed.
                 let beside = self.rng.u8(..4) > 0
-                    || (self.plan.wiring == Wiring::TwoBanks && self.plan.seed % 2 == 0);
+                    || (self.plan.wiring == Wiring::TwoBanks && self.plan.seed.is_multiple_of(2));
                 Placed {
                     feed,
                     feed_ohm: share * out,

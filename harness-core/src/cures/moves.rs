@@ -8,6 +8,9 @@ use crate::network::assembly::{Assembly, LoadPoint, Part, PathShare, SourceCondi
 use crate::study::Study;
 use std::collections::{BTreeMap, BTreeSet};
 
+/// A position of a block or bar.
+pub type Position = (Index<Bus>, u32);
+
 /// Blocks and bars tried, those with the least volts lost before them first.
 const MOST_PLACES: usize = 2;
 
@@ -17,9 +20,9 @@ pub struct OtherFeed {
     /// The fuse or breaker.
     pub device: Index<Device>,
     /// Where it sits now.
-    pub from: (Index<Bus>, u32),
+    pub from: Position,
     /// Where it would sit.
-    pub to: (Index<Bus>, u32),
+    pub to: Position,
 }
 
 /// The return of a circuit taken to another bar.
@@ -28,9 +31,9 @@ pub struct OtherReturn {
     /// The wire that ends there.
     pub wire: Index<Wire>,
     /// Where it ends now.
-    pub from: (Index<Bus>, u32),
+    pub from: Position,
     /// Where it would end.
-    pub to: (Index<Bus>, u32),
+    pub to: Position,
 }
 
 impl OtherFeed {
@@ -132,7 +135,7 @@ fn own_return(
     worst: &Study,
     back: &[PathShare],
     circuit: Option<Index<Circuit>>,
-) -> Option<(Index<Wire>, (Index<Bus>, u32))> {
+) -> Option<(Index<Wire>, Position)> {
     let model = &worst.model;
     let bar = |pin: Pin| match pin {
         Pin::Bus(bus, BusPin::Position(position)) if model.buses[bus].kind == BusKind::Busbar => {
@@ -194,7 +197,7 @@ impl Lost {
         model: &BoatModel,
         than: Index<Bus>,
         kind: BusKind,
-    ) -> impl Iterator<Item = (Index<Bus>, u32)> {
+    ) -> impl Iterator<Item = Position> {
         let now = self.0.get(&than).copied().unwrap_or(f64::INFINITY);
         let there = |bus: &Index<Bus>| {
             let when = model.buses[*bus].fitted_when.simplified();

@@ -26,8 +26,11 @@ const MOST_KNOWN: usize = 8;
 
 /// What each conductor of each run may give off, by state.
 pub(super) struct Heats {
-    runs: BTreeMap<Index<Run>, BTreeMap<Option<Index<OperatingState>>, Vec<Conductor>>>,
+    runs: BTreeMap<Index<Run>, InState>,
 }
+
+/// Conductors by the state in which they carry current.
+type InState = BTreeMap<Option<Index<OperatingState>>, Vec<Conductor>>;
 
 /// One conductor of a run.
 struct Conductor {
@@ -69,7 +72,7 @@ impl Heats {
             let (worst, _) = every.candidates.worst.get(&quantity)?;
             Some(worst.way.boat.clone())
         };
-        let mut runs: BTreeMap<_, BTreeMap<_, Vec<Conductor>>> = BTreeMap::new();
+        let mut runs: BTreeMap<_, InState> = BTreeMap::new();
         let nominal = systems
             .systems
             .iter()
