@@ -11,7 +11,7 @@
 use super::EveryBoat;
 use super::most::{Most, Thing};
 use super::quantity::Quantity;
-use super::systems::Systems;
+use super::systems::{Consumer, Systems};
 use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, Options};
 use crate::model::{Index, OperatingState, Run, Wire};
 use crate::network::assembly::branches::wire_resistance;
@@ -27,6 +27,8 @@ const MOST_KNOWN: usize = 8;
 /// What each conductor of each run may give off, by state.
 pub(super) struct Heats {
     runs: BTreeMap<Index<Run>, InState>,
+    /// Runs with a conductor whose greatest current is not known, and which it is.
+    unknown: BTreeMap<Index<Run>, String>,
 }
 
 /// Conductors by the state in which they carry current.
@@ -65,7 +67,7 @@ impl Heats {
                 let (worst, _) = every.candidates.worst.get(quantity)?;
                 Some(worst.bound)
             });
-            bounds.reduce(f64::max).unwrap_or(f64::INFINITY)
+            bounds.reduce(f64::max).filter(|amps| amps.is_finite())
         };
         let worst_boat = |branch: usize| {
             let quantity = Quantity::Current(assembly.branches[branch].part);
@@ -73,6 +75,7 @@ impl Heats {
             Some(worst.way.boat.clone())
         };
         let mut runs: BTreeMap<_, InState> = BTreeMap::new();
+        let mut unknown: BTreeMap<Index<Run>, String> = BTreeMap::new();
         let nominal = systems
             .systems
             .iter()
@@ -83,7 +86,8 @@ impl Heats {
             for consumer in system.loads.iter().filter(|_| is_tree) {
                 let way = consumer.way.iter().map(|(branch, _)| *branch);
                 // What passes all these is no more than the least of what each carries.
-                let amps = way.clone().map(greatest).fold(f64::INFINITY, f64::min);
+                let amps = way.clone().filter_map(greatest).reduce(f64::min);
+                let amps = amps.unwrap_or_default();
                 for branch in way {
                     let when = consumer.when.simplified();
                     behind.entry(branch).or_default().push((when, amps));
@@ -92,24 +96,49 @@ impl Heats {
             // In a loop currents part; what each branch carries at most is known all the same.
             for branch in system.branches.iter().filter(|_| !is_tree) {
                 let fitted = assembly.branches[*branch].part.fitted_when(&study.model);
-                behind.insert(*branch, vec![(fitted.simplified(), greatest(*branch))]);
+                let on_way = |one: &Consumer| one.way.iter().any(|(own, _)| own == branch);
+                let amps = greatest(*branch);
+                if amps.is_some() || system.loads.iter().any(on_way) {
+                    let amps = amps.unwrap_or_default();
+                    behind.insert(*branch, vec![(fitted.simplified(), amps)]);
+                }
+            }
+            for consumer in &system.unknown {
+                // What is not known is not left out.
+                for (branch, _) in &consumer.way {
+                    behind.entry(*branch).or_default();
+                }
             }
             for (branch, loads) in behind {
                 let Part::Wire(wire) = assembly.branches[branch].part else {
+                    continue;
+                };
+                let is_unknown = system
+                    .unknown
+                    .iter()
+                    .any(|one| one.way.iter().any(|(own, _)| *own == branch));
+                let Some(most) = greatest(branch).filter(|_| !is_unknown) else {
+                    let why = format!(
+                        "the greatest current of {} is not known",
+                        assembly.branches[branch].part.label(&study.model)
+                    );
+                    for (run, _) in ohms_in_runs(study, wire) {
+                        unknown.entry(run).or_insert_with(|| why.clone());
+                    }
                     continue;
                 };
                 for (run, ohms) in ohms_in_runs(study, wire) {
                     let here = runs.entry(run).or_default().entry(system.state);
                     here.or_default().push(Conductor {
                         ohms,
-                        greatest: greatest(branch),
+                        greatest: most,
                         loads: loads.clone(),
                         worst: worst_boat(branch),
                     });
                 }
             }
         }
-        Self { runs }
+        Self { runs, unknown }
     }
 
     /// The most heat of a run; nothing where no current flows in it.
@@ -119,6 +148,9 @@ impl Heats {
         options: &Options,
         run: Index<Run>,
     ) -> Result<Option<Most>, String> {
+        if let Some(why) = self.unknown.get(&run) {
+            return Err(why.clone());
+        }
         let Some(states) = self.runs.get(&run) else {
             return Ok(None);
         };
