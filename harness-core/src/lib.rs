@@ -30,4 +30,5 @@ pub mod study;
 pub mod orders;
 pub mod report;
 pub mod cures;
+pub mod most;
 pub mod requests;

@@ -9,11 +9,11 @@
 use harness_core::boats::OptionIndex;
 use harness_core::file_format;
 use harness_core::model::{BoatModel, BusPin, Pin};
+use harness_core::most::{Thing, most_on_any_boat};
 use harness_core::network::assembly::branches::wire_resistance;
 use harness_core::network::assembly::{Part, SourceCondition};
 use harness_core::study::{BoatChoice, Study};
 use harness_core::tables::conductors;
-use harness_core::worst::{Thing, most_on_any_boat};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Models drawn.

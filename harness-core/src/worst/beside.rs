@@ -168,7 +168,7 @@ fn nominal(systems: &Systems) -> impl Iterator<Item = &System> {
 }
 
 /// In each state the boats on which each wire carries current: those with a load behind it.
-pub(super) fn loaded(
+pub(crate) fn loaded(
     assembly: &Assembly,
     systems: &Systems,
 ) -> BTreeMap<Option<Index<OperatingState>>, BTreeMap<Index<Wire>, Condition>> {

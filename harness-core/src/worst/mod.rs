@@ -24,13 +24,11 @@ mod beside;
 mod extent;
 mod processors;
 mod every_boat;
-mod most;
-mod heat;
 
+pub(crate) use beside::loaded;
 pub use candidates::Candidates;
 pub use every_boat::{Counted, EveryBoat, Supply};
 pub use extent::Extent;
-pub use most::{Most, Thing, most_on_any_boat};
 pub use quantity::Quantity;
 pub use search::{NoWorst, Sum, Worst};
 #[cfg(test)]

@@ -3,9 +3,9 @@
 use askama::Template;
 use harness_core::boats::{Boat, OptionIndex};
 use harness_core::model::Identified;
+use harness_core::most::{Most, Thing, most_on_any_boat};
 use harness_core::report::option_ids;
 use harness_core::working::significant;
-use harness_core::worst::{Most, Thing, most_on_any_boat};
 
 use super::Frame;
 use super::findings::Linked;

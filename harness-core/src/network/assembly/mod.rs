@@ -6,6 +6,7 @@
 
 mod nodes;
 pub mod branches;
+mod joined;
 mod operating;
 pub(crate) mod trace;
 

@@ -1,12 +1,11 @@
 //! One boat in one operating state: solved, with every load's volts and where the volts go.
 
-use super::trace::{self, Reach};
+use super::joined::{Active, Joined};
 use super::{Assembly, Branch, Part};
 use crate::model::{BoatModel, Index, Load, OperatingState, Source};
 use crate::network::{self, Network, Outcome, Prepared, Scratch, Solution};
 use crate::units::{Amperes, Ohms, Volts, Watts};
 use crate::working::NotEvaluated;
-use petgraph::unionfind::UnionFind;
 use std::collections::BTreeMap;
 
 /// At which voltage of the sources the boat is looked at.
@@ -210,67 +209,6 @@ impl Assembly {
         };
         let active = self.sources.iter().filter(|(source, ..)| gives(*source));
         (closed.collect(), active.copied().collect())
-    }
-}
-
-/// A source that gives, with the nodes of its minus and plus.
-type Active = (Index<Source>, usize, usize);
-
-/// What the closed branches and the active sources join, whatever runs.
-struct Joined {
-    closed: Vec<bool>,
-    active: Vec<Active>,
-    /// From the plus and from the minus of each active source.
-    reaches: Vec<(Reach, Reach)>,
-    /// A number for each node: equal where closed branches or sources join them.
-    system_of: Vec<usize>,
-    /// Place of each node among those of its system.
-    place: Vec<usize>,
-    /// How many nodes each system has, by its number.
-    node_counts: Vec<usize>,
-    /// Closed branches of each system, by its number.
-    branches: Vec<Vec<usize>>,
-}
-
-impl Joined {
-    fn of(assembly: &Assembly, closed: Vec<bool>, active: Vec<Active>) -> Self {
-        let count = assembly.node_count();
-        let graph = trace::graph(count, &assembly.branches, &closed);
-        let reaches = active
-            .iter()
-            .map(|&(_, minus, plus)| (Reach::from(&graph, plus), Reach::from(&graph, minus)))
-            .collect();
-        let mut joined = UnionFind::new(count);
-        for (branch, _) in assembly.branches.iter().zip(&closed).filter(|(_, on)| **on) {
-            joined.union(branch.from, branch.to);
-        }
-        for &(_, minus, plus) in &active {
-            joined.union(minus, plus);
-        }
-        let system_of: Vec<usize> = joined.into_labeling();
-        let mut node_counts = vec![0; count];
-        let place = system_of
-            .iter()
-            .map(|system| {
-                node_counts[*system] += 1;
-                node_counts[*system] - 1
-            })
-            .collect();
-        let mut branches = vec![Vec::new(); count];
-        for (number, branch) in assembly.branches.iter().enumerate() {
-            if closed[number] {
-                branches[system_of[branch.from]].push(number);
-            }
-        }
-        Self {
-            closed,
-            active,
-            reaches,
-            system_of,
-            place,
-            node_counts,
-            branches,
-        }
     }
 }
 

@@ -8,15 +8,14 @@
 //! and so the currents of loads of constant power and of resistances a little: what that may add
 //! stays between the value and the bound.
 
-use super::EveryBoat;
-use super::most::{Most, Thing};
-use super::quantity::Quantity;
-use super::systems::{Consumer, Systems};
+use super::{Most, Thing};
 use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, Options};
 use crate::model::{Index, OperatingState, Run, Wire};
 use crate::network::assembly::branches::wire_resistance;
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::study::Study;
+use crate::worst::systems::{Consumer, Systems};
+use crate::worst::{EveryBoat, Quantity};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Boats solved for one run before the search ends with a gap.

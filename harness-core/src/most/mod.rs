@@ -3,12 +3,10 @@
 //!
 //! What is counted or added up without regard to volts is a weight on conditions, and the boat
 //! with the most a heaviest way through the diagram, exactly. Heat is searched for
-//! ([`super::heat`]).
+//! (`heat.rs`).
 
-use super::heat::Heats;
-use super::quantity::Quantity;
-use super::systems::Systems;
-use super::{EveryBoat, beside};
+mod heat;
+
 use crate::boats::{Boat, BoatSet, Condition, OptionIndex, Options};
 use crate::model::{
     Bus, BusPin, Connector, Identified, Index, OperatingState, Pin, Run, Source, Wire,
@@ -16,6 +14,9 @@ use crate::model::{
 use crate::network::assembly::Assembly;
 use crate::study::{Study, options_of};
 use crate::tables::conductors;
+use crate::worst::systems::Systems;
+use crate::worst::{EveryBoat, Quantity, loaded};
+use heat::Heats;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Part of the greatest weight that decides between boats with equal sums.
@@ -175,7 +176,7 @@ impl Counting<'_> {
                 return;
             }
         };
-        let loaded = beside::loaded(&assembly, &systems);
+        let loaded = loaded(&assembly, &systems);
         let heats = Heats::of(self.study, self.every, &assembly, &systems);
         for (run, wires) in model.runs.indices().zip(in_run) {
             self.loaded_in(found, run, &wires, &loaded);

@@ -1,0 +1,67 @@
+//! What the closed branches and the active sources of a boat join, whatever runs.
+
+use super::Assembly;
+use super::trace::{self, Reach};
+use crate::model::{Index, Source};
+use petgraph::unionfind::UnionFind;
+
+/// A source that gives, with the nodes of its minus and plus.
+pub(super) type Active = (Index<Source>, usize, usize);
+
+/// What the closed branches and the active sources join, whatever runs.
+pub(super) struct Joined {
+    pub closed: Vec<bool>,
+    pub active: Vec<Active>,
+    /// From the plus and from the minus of each active source.
+    pub reaches: Vec<(Reach, Reach)>,
+    /// A number for each node: equal where closed branches or sources join them.
+    pub system_of: Vec<usize>,
+    /// Place of each node among those of its system.
+    pub place: Vec<usize>,
+    /// How many nodes each system has, by its number.
+    pub node_counts: Vec<usize>,
+    /// Closed branches of each system, by its number.
+    pub branches: Vec<Vec<usize>>,
+}
+
+impl Joined {
+    pub fn of(assembly: &Assembly, closed: Vec<bool>, active: Vec<Active>) -> Self {
+        let count = assembly.node_count();
+        let graph = trace::graph(count, &assembly.branches, &closed);
+        let reaches = active
+            .iter()
+            .map(|&(_, minus, plus)| (Reach::from(&graph, plus), Reach::from(&graph, minus)))
+            .collect();
+        let mut joined = UnionFind::new(count);
+        for (branch, _) in assembly.branches.iter().zip(&closed).filter(|(_, on)| **on) {
+            joined.union(branch.from, branch.to);
+        }
+        for &(_, minus, plus) in &active {
+            joined.union(minus, plus);
+        }
+        let system_of: Vec<usize> = joined.into_labeling();
+        let mut node_counts = vec![0; count];
+        let place = system_of
+            .iter()
+            .map(|system| {
+                node_counts[*system] += 1;
+                node_counts[*system] - 1
+            })
+            .collect();
+        let mut branches = vec![Vec::new(); count];
+        for (number, branch) in assembly.branches.iter().enumerate() {
+            if closed[number] {
+                branches[system_of[branch.from]].push(number);
+            }
+        }
+        Self {
+            closed,
+            active,
+            reaches,
+            system_of,
+            place,
+            node_counts,
+            branches,
+        }
+    }
+}
