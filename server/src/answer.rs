@@ -15,6 +15,17 @@ pub fn page(page: &impl Template) -> Result<Response, Error> {
     Ok(Html(page.render()?).into_response())
 }
 
+/// A page that takes time to work out: not on a thread that serves others.
+///
+/// # Errors
+/// What working it out ends with; [`Error::Answer`] when that breaks, or the template fails.
+pub async fn worked_out<P: Template + Send + 'static>(
+    work: impl FnOnce() -> Result<P, Error> + Send + 'static,
+) -> Result<Response, Error> {
+    let made = tokio::task::spawn_blocking(work).await;
+    page(&made.map_err(|broken| Error::Answer(Box::new(broken)))??)
+}
+
 /// Sends the reader on to `address` after a change, so that reloading does not repeat it.
 pub fn go_to(address: &str) -> Response {
     Redirect::to(address).into_response()

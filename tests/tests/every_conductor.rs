@@ -8,8 +8,8 @@
 
 use harness_core::boats::OptionIndex;
 use harness_core::file_format::{self, ModelRecord};
-use harness_core::model::{BoatModel, RuleSet};
-use harness_core::rules::{self, Finding, Place, Subject};
+use harness_core::model::BoatModel;
+use harness_core::rules::{self, Finding, Subject};
 use harness_core::sizing::{EverySizing, SizingProposal, size_every_conductor};
 use harness_core::study::{BoatChoice, Study};
 use std::collections::BTreeSet;
@@ -59,10 +59,6 @@ fn is_of_sizes(finding: &Finding) -> bool {
         .contains(&subject)
 }
 
-fn key(finding: &Finding) -> (&'static str, Place, Option<RuleSet>) {
-    (finding.rule, finding.place, finding.rule_set)
-}
-
 /// The same in a boat so many times as large, where drops decide.
 fn longer(record: &ModelRecord) -> BoatModel {
     let mut value = serde_json::to_value(record).unwrap();
@@ -93,7 +89,7 @@ fn no_boat_that_can_be_ordered_breaks_what_sizes_could_keep() {
             sizing.at_least_so <= sizing.copper * (1.0 + 1e-9),
             "seed {seed}"
         );
-        let left: BTreeSet<_> = sizing.left.iter().map(key).collect();
+        let left: BTreeSet<_> = sizing.left.iter().map(Finding::limit_key).collect();
         let fails = |finding: &&Finding| finding.fails() && is_of_sizes(finding);
         failed_before += study.findings.iter().filter(fails).count();
         sized += sizing.wires.len();
@@ -109,7 +105,7 @@ fn no_boat_that_can_be_ordered_breaks_what_sizes_could_keep() {
             boats += 1;
             for finding in boat.findings.iter().filter(fails) {
                 assert!(
-                    left.contains(&key(finding)),
+                    left.contains(&finding.limit_key()),
                     "seed {seed}, {:?}: {}",
                     boat.boat,
                     finding.message

@@ -8,10 +8,10 @@ mod moves;
 pub use moves::{OtherFeed, OtherReturn};
 
 use crate::boats::{OptionIndex, OptionRule};
-use crate::model::{BoatModel, Index, RuleSet, StatedRule, Wire};
+use crate::model::{BoatModel, Index, StatedRule, Wire};
 use crate::network::assembly::Part;
 use crate::routing::Routing;
-use crate::rules::{self, Finding, Place};
+use crate::rules::{self, Finding, LimitKey, Place};
 use crate::sizing::size_circuit;
 use crate::study::Study;
 use crate::tables::conductors::{self, ConductorRow};
@@ -130,13 +130,13 @@ impl Change {
 /// come first, of these the lightest.
 pub fn cures(study: &Study, finding: usize) -> Vec<Cure> {
     let before = failing(&study.findings);
-    let asked = key(&study.findings[finding]);
+    let asked = study.findings[finding].limit_key();
     let mut found: Vec<Cure> = changes(study, finding)
         .into_iter()
         .filter_map(|change| {
             let changed = change.on(&study.model);
             let after = failing(&study.findings_with(&changed)?);
-            let only = |these: &BTreeMap<Key, String>, those: &BTreeMap<Key, String>| {
+            let only = |these: &BTreeMap<LimitKey, String>, those: &BTreeMap<LimitKey, String>| {
                 let left = these.iter().filter(|(key, _)| !those.contains_key(*key));
                 left.map(|(_, message)| message.clone()).collect()
             };
@@ -157,16 +157,10 @@ pub fn cures(study: &Study, finding: usize) -> Vec<Cure> {
     found
 }
 
-type Key = (&'static str, Place, Option<RuleSet>);
-
-fn key(finding: &Finding) -> Key {
-    (finding.rule, finding.place, finding.rule_set)
-}
-
-fn failing(findings: &[Finding]) -> BTreeMap<Key, String> {
+fn failing(findings: &[Finding]) -> BTreeMap<LimitKey, String> {
     let fails = findings.iter().filter(|finding| finding.fails());
     fails
-        .map(|finding| (key(finding), finding.message.clone()))
+        .map(|finding| (finding.limit_key(), finding.message.clone()))
         .collect()
 }
 

@@ -11,10 +11,12 @@
 use super::{Most, Thing};
 use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, Options};
 use crate::model::{Index, OperatingState, Run, Wire};
+use crate::network::Behavior;
 use crate::network::assembly::branches::wire_resistance;
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::study::Study;
-use crate::worst::systems::{Consumer, Systems};
+use crate::worst::bounds::flows_one_way;
+use crate::worst::systems::{Consumer, System, Systems};
 use crate::worst::{EveryBoat, Quantity};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -81,8 +83,9 @@ impl Heats {
             .filter(|system| system.condition == SourceCondition::Nominal);
         for system in nominal {
             let mut behind: BTreeMap<usize, Vec<(Condition, f64)>> = BTreeMap::new();
-            let is_tree = system.network.is_tree();
-            for consumer in system.loads.iter().filter(|_| is_tree) {
+            // Only then a branch carries no less than each load behind it.
+            let adds_up = system.network.is_tree() && flows_one_way(system) && all_draw(system);
+            for consumer in system.loads.iter().filter(|_| adds_up) {
                 let way = consumer.way.iter().map(|(branch, _)| *branch);
                 // What passes all these is no more than the least of what each carries.
                 let amps = way.clone().filter_map(greatest).reduce(f64::min);
@@ -92,8 +95,8 @@ impl Heats {
                     behind.entry(branch).or_default().push((when, amps));
                 }
             }
-            // In a loop currents part; what each branch carries at most is known all the same.
-            for branch in system.branches.iter().filter(|_| !is_tree) {
+            // Elsewhere currents part or meet; what each branch carries at most is known all the same.
+            for branch in system.branches.iter().filter(|_| !adds_up) {
                 let fitted = assembly.branches[*branch].part.fitted_when(&study.model);
                 let on_way = |one: &Consumer| one.way.iter().any(|(own, _)| own == branch);
                 let amps = greatest(*branch);
@@ -266,6 +269,16 @@ fn region(
         held,
         boat: way.boat,
         weights,
+    })
+}
+
+/// Whether no load feeds instead of drawing.
+fn all_draw(system: &System) -> bool {
+    let mut loads = system.network.network().loads.iter();
+    loads.all(|load| match load.behavior {
+        Behavior::Current(amps) => amps.value() >= 0.0,
+        Behavior::Power(watts) => watts.value() >= 0.0,
+        Behavior::Resistance(_) => true,
     })
 }
 

@@ -176,6 +176,17 @@ impl Counting<'_> {
                 return;
             }
         };
+        if let Some(why) = systems.given_up.first() {
+            let things = model.runs.indices();
+            let things = things.flat_map(|run| [Thing::LoadedConductors(run), Thing::Heat(run)]);
+            found
+                .unknown
+                .extend(things.map(|thing| (thing, why.clone())));
+            for (run, wires) in model.runs.indices().zip(in_run) {
+                self.cross_section(found, run, &wires);
+            }
+            return;
+        }
         let loaded = loaded(&assembly, &systems);
         let heats = Heats::of(self.study, self.every, &assembly, &systems);
         for (run, wires) in model.runs.indices().zip(in_run) {

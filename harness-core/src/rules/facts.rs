@@ -1,6 +1,6 @@
 //! What rules judge: one boat of a model, routed and solved in each operating state.
 
-use super::{Known, Place};
+use super::{Known, LimitKey};
 use crate::boats::{Boat, BoatSet};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet, Wire};
 use crate::network::assembly::{Assembly, LoadPoint, Operating, Part, SourceCondition};
@@ -73,13 +73,7 @@ impl Facts<'_> {
 
     /// Whether a value that holds to its limit or does not is wanted: it is unless other boats
     /// showed one as bad. For rules that give one finding for each place and rule set.
-    pub fn wants(
-        &self,
-        limit: (&'static str, Place, Option<RuleSet>),
-        holds: bool,
-        value: f64,
-        allowed: f64,
-    ) -> bool {
+    pub fn wants(&self, limit: LimitKey, holds: bool, value: f64, allowed: f64) -> bool {
         let known = self.known;
         known.is_none_or(|known| known.is_outdone_by(limit, holds, value, allowed))
     }

@@ -189,6 +189,9 @@ impl Outcome {
     }
 }
 
+/// A limit: code of the rule, what it is about, and the rule set.
+pub type LimitKey = (&'static str, Place, Option<RuleSet>);
+
 /// What one rule says of one thing.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Finding {
@@ -296,6 +299,11 @@ impl Finding {
     pub fn cured_by(mut self, wire: Index<Wire>, size: Option<WireSize>) -> Self {
         self.cured_by = size.filter(|_| self.fails()).map(|size| (wire, size));
         self
+    }
+
+    /// What makes two findings the same question: the rule, the thing, the rule set.
+    pub fn limit_key(&self) -> LimitKey {
+        (self.rule, self.place, self.rule_set)
     }
 
     /// Whether the limit is broken.

@@ -1,7 +1,6 @@
 //! What is known of limits from boats judged before: only what is worse need be told.
 
-use super::{Finding, Outcome, Place};
-use crate::model::RuleSet;
+use super::{Finding, LimitKey, Outcome};
 use std::collections::BTreeMap;
 
 /// How bad a finding is: a failure is worse than what could not be judged, and that worse than
@@ -63,28 +62,21 @@ fn used(met: bool, fails: bool, (value, limit): (f64, f64)) -> f64 {
 
 /// The worst known of each limit: by what it is about, the rule and the rule set.
 #[derive(Clone, Debug, Default)]
-pub struct Known(BTreeMap<(Place, &'static str, Option<RuleSet>), LimitUse>);
+pub struct Known(BTreeMap<LimitKey, LimitUse>);
 
 impl Known {
     /// Takes in a finding.
     pub fn learn(&mut self, finding: &Finding) {
-        let key = (finding.place, finding.rule, finding.rule_set);
         let shown = LimitUse::of(finding);
-        let known = self.0.entry(key).or_insert(shown);
+        let known = self.0.entry(finding.limit_key()).or_insert(shown);
         if shown.is_worse_than(*known) {
             *known = shown;
         }
     }
 
     /// Whether a value that holds to its limit or does not is worse than what is known.
-    pub fn is_outdone_by(
-        &self,
-        (rule, place, rule_set): (&'static str, Place, Option<RuleSet>),
-        holds: bool,
-        value: f64,
-        limit: f64,
-    ) -> bool {
-        let known = self.0.get(&(place, rule, rule_set));
+    pub fn is_outdone_by(&self, limit_key: LimitKey, holds: bool, value: f64, limit: f64) -> bool {
+        let known = self.0.get(&limit_key);
         known.is_none_or(|known| LimitUse::judged(holds, value, limit).is_worse_than(*known))
     }
 }

@@ -16,7 +16,7 @@ mod installation;
 pub(crate) mod test_model;
 
 pub use facts::{Facts, Greatest};
-pub use finding::{Finding, Outcome, Place, Quantity};
+pub use finding::{Finding, LimitKey, Outcome, Place, Quantity};
 use finding::{settled, within};
 pub(crate) use joining::misfits_in_cavities;
 pub use known::{Known, LimitUse};
@@ -241,6 +241,9 @@ pub const SUPPLY_CODE: &str = drop::SUPPLY_BELOW_MINIMUM.code;
 
 /// Code of the rule on the current of devices.
 pub const DEVICE_LOAD_CODE: &str = protection::DEVICE_BELOW_LOAD.code;
+
+/// Code of the rule on terminals and their wires.
+pub const TERMINAL_CODE: &str = joining::TERMINAL_DOES_NOT_FIT.code;
 
 /// Code of the rule on the fill of conduits.
 pub const CONDUIT_CODE: &str = installation::CONDUIT_OVERFULL.code;

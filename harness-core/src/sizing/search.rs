@@ -3,9 +3,10 @@
 use super::proposal::{CircuitSizing, Governor, NoSize, SizingProposal};
 use super::scope::Scope;
 use super::trial::{Sizes, Trial};
-use crate::model::{BoatModel, Index, Pin, RuleSet, SizeSeriesChoice, Wire};
+use crate::model::{BoatModel, Index, Pin, SizeSeriesChoice, Wire};
 use crate::rules::{
-    self, CURRENT_CODE, DROP_CODE, Facts, Finding, Outcome, Place, Quantity, misfits_in_cavities,
+    self, CURRENT_CODE, DROP_CODE, Facts, Finding, LimitKey, Outcome, Place, Quantity,
+    misfits_in_cavities,
 };
 use crate::tables::conductors;
 use crate::units::{Kilograms, SizeSeries, WireSize};
@@ -142,13 +143,6 @@ impl Choice {
     }
 }
 
-/// What makes two findings the same question.
-type Key = (&'static str, Place, Option<RuleSet>);
-
-fn key(finding: &Finding) -> Key {
-    (finding.rule, finding.place, finding.rule_set)
-}
-
 struct Search<'f, 'm> {
     series: Vec<WireSize>,
     choices: BTreeMap<Index<Wire>, Choice>,
@@ -178,9 +172,9 @@ impl Search<'_, '_> {
     }
 
     fn broken(&self) -> Vec<Finding> {
-        let left: BTreeSet<_> = self.left.iter().map(key).collect();
+        let left: BTreeSet<_> = self.left.iter().map(Finding::limit_key).collect();
         let mut found = self.trial.judge();
-        found.retain(|finding| finding.fails() && !left.contains(&key(finding)));
+        found.retain(|finding| finding.fails() && !left.contains(&finding.limit_key()));
         found
     }
 
@@ -188,16 +182,16 @@ impl Search<'_, '_> {
     /// as a missing fuse, is no matter of sizes.
     fn set_aside_what_no_size_cures(&mut self) {
         type Numbers = (Option<Quantity>, Option<Quantity>);
-        let numbers = |finding: &Finding| -> (Key, Numbers) {
-            (key(finding), (finding.value, finding.limit))
+        let numbers = |finding: &Finding| -> (LimitKey, Numbers) {
+            (finding.limit_key(), (finding.value, finding.limit))
         };
         let thinnest: BTreeMap<_, _> = self.broken_at(0).iter().map(numbers).collect();
         let mut left = self.broken_at(self.series.len() - 1);
-        left.retain(|finding| thinnest.get(&key(finding)) == Some(&numbers(finding).1));
+        left.retain(|finding| thinnest.get(&finding.limit_key()) == Some(&numbers(finding).1));
         self.left = left;
-        let left: BTreeSet<_> = self.left.iter().map(key).collect();
+        let left: BTreeSet<_> = self.left.iter().map(Finding::limit_key).collect();
         for broken in self.tried.values_mut() {
-            broken.retain(|finding| !left.contains(&key(finding)));
+            broken.retain(|finding| !left.contains(&finding.limit_key()));
         }
     }
 
@@ -321,12 +315,16 @@ impl Search<'_, '_> {
                 }
             })
             .collect();
-        let before: BTreeSet<_> = failing(rules::judge(facts)).iter().map(key).collect();
-        let left: BTreeSet<_> = self.left.iter().map(key).collect();
+        let before: BTreeSet<_> = failing(rules::judge(facts))
+            .iter()
+            .map(Finding::limit_key)
+            .collect();
+        let left: BTreeSet<_> = self.left.iter().map(Finding::limit_key).collect();
         let mut then_fails = failing(self.trial.judge_everything());
         then_fails.retain(|finding| {
             let of_these = matches!(finding.place, Place::Wire(at) if sizes.contains_key(&at));
-            (of_these && !left.contains(&key(finding))) || !before.contains(&key(finding))
+            (of_these && !left.contains(&finding.limit_key()))
+                || !before.contains(&finding.limit_key())
         });
         CircuitSizing {
             mass_change: wires.iter().map(|wire| wire.mass_change).sum(),

@@ -327,7 +327,7 @@ impl<'s> Factors<'s> {
 }
 
 /// Whether no branch carries the current of one load one way and that of another the other way.
-fn flows_one_way(system: &System) -> bool {
+pub(crate) fn flows_one_way(system: &System) -> bool {
     let mut ways: BTreeMap<usize, bool> = BTreeMap::new();
     let mut passed = system.loads.iter().flat_map(|load| &load.way);
     passed.all(|&(branch, forward)| *ways.entry(branch).or_insert(forward) == forward)

@@ -150,7 +150,8 @@ impl<'a> Gathering<'a> {
                 with_everything: 0,
                 worst: BTreeMap::new(),
                 proven: 0,
-                unproven: Vec::new(),
+                // Not searched at all: told with what was searched in vain.
+                unproven: systems.given_up.clone(),
                 solves: 0,
             },
         }

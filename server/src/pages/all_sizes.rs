@@ -2,7 +2,7 @@
 
 use askama::Template;
 use harness_core::model::Identified;
-use harness_core::rules::Finding;
+use harness_core::rules::{Finding, TERMINAL_CODE};
 use harness_core::sizing::{EverySizing, SizingProposal, size_every_conductor};
 use harness_core::units::Kilograms;
 
@@ -107,7 +107,7 @@ fn answer(view: &View, sizing: &EverySizing) -> Answer {
     };
     let is_changed = |one: &&SizingProposal| one.size_now != Some(one.proposed);
     let (changed, same): (Vec<_>, Vec<_>) = sizing.wires.iter().partition(is_changed);
-    let is_terminal = |finding: &&Finding| finding.rule == "terminal_does_not_fit";
+    let is_terminal = |finding: &&Finding| finding.rule == TERMINAL_CODE;
     let (terminals, left): (Vec<_>, Vec<_>) = sizing.left.iter().partition(is_terminal);
     let messages = |findings: Vec<&Finding>| {
         let each = findings.into_iter().map(|finding| finding.message.clone());
@@ -146,8 +146,8 @@ fn sentences(sizing: &EverySizing, changed: usize) -> Vec<String> {
         ),
         format!(
             "At the currents of these boats no sizes that keep the same limits have less than {}, \
-             so at most {:.1} % could still be saved. Whatever becomes of the currents with other \
-             sizes, it is not less than {}.",
+             so at most {:.1} % could still be saved. If every load drew the least it may with other \
+             sizes, that would be {}.",
             kilograms(sizing.at_least_so),
             100.0 * sizing.gap(),
             kilograms(sizing.at_least)
@@ -172,7 +172,7 @@ fn chart(sizing: &EverySizing) -> String {
         .chain([
             bar("with these sizes", sizing.copper),
             bar("no less at these currents", sizing.at_least_so),
-            bar("no less at any", sizing.at_least),
+            bar("no less at the least currents", sizing.at_least),
         ])
         .collect();
     bars(

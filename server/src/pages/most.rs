@@ -1,7 +1,7 @@
 //! The most there is of everything on any buildable boat: what leaves room for one more option.
 
 use askama::Template;
-use harness_core::boats::{Boat, OptionIndex};
+use harness_core::boats::Boat;
 use harness_core::model::Identified;
 use harness_core::most::{Most, Thing, most_on_any_boat};
 use harness_core::report::option_ids;
@@ -9,7 +9,7 @@ use harness_core::working::significant;
 
 use super::Frame;
 use super::findings::Linked;
-use super::reach::changes_words;
+use super::reach::beside_standard;
 use crate::studies::AskedBoat;
 use crate::view::View;
 
@@ -213,16 +213,8 @@ fn row(view: &View, most: &Most, unit: &str) -> MostRow {
 /// A boat as what it differs in from the standard one, and the way to look at it.
 fn boat(view: &View, boat: &Boat) -> Linked {
     let study = &*view.study;
-    let standard = study.every.as_ref().map(|every| &every.standard);
-    let changed = |fitted: bool| -> Vec<OptionIndex> {
-        let options = (0..study.model.options.len()).map(OptionIndex);
-        options
-            .filter(|option| boat.has(*option) == fitted)
-            .filter(|option| standard.is_some_and(|known| known.has(*option) != fitted))
-            .collect()
-    };
     Linked {
-        text: changes_words(study, &changed(true), &changed(false)),
+        text: beside_standard(study, boat),
         href: view
             .addresses
             .of_boat(AskedBoat::Options(option_ids(&study.model, boat)))

@@ -35,7 +35,7 @@ impl Reach {
     /// Of a failing limit; `None` where one boat is in view or nothing was counted.
     pub fn of(view: &View, finding: &Finding) -> Option<Self> {
         let study = &*view.study;
-        let every = study.every.as_ref()?;
+        study.every.as_ref()?;
         if !finding.fails() {
             return None;
         }
@@ -102,16 +102,8 @@ impl Reach {
         reach.shared = shared.join("; ");
         let causes = extent.causes.iter().filter(|cause| !cause.is_empty());
         reach.causes = causes.map(|cause| options_words(study, cause)).collect();
-        reach.nearest = extent.nearest.as_ref().map(|boat| {
-            let changed = |fitted: bool| -> Vec<OptionIndex> {
-                let options = (0..study.model.options.len()).map(OptionIndex);
-                options
-                    .filter(|option| boat.has(*option) == fitted)
-                    .filter(|option| every.standard.has(*option) != fitted)
-                    .collect()
-            };
-            look(boat, changes_words(study, &changed(true), &changed(false)))
-        });
+        let nearest = extent.nearest.as_ref();
+        reach.nearest = nearest.map(|boat| look(boat, beside_standard(study, boat)));
         Some(reach)
     }
 }
@@ -132,11 +124,20 @@ pub fn options_words(study: &Study, options: &[OptionIndex]) -> String {
     }
 }
 
-pub(super) fn changes_words(
-    study: &Study,
-    with: &[OptionIndex],
-    without: &[OptionIndex],
-) -> String {
+/// A boat as what it differs in from the standard one.
+pub(super) fn beside_standard(study: &Study, boat: &Boat) -> String {
+    let standard = study.every.as_ref().map(|every| &every.standard);
+    let changed = |fitted: bool| -> Vec<OptionIndex> {
+        let options = (0..study.model.options.len()).map(OptionIndex);
+        options
+            .filter(|option| boat.has(*option) == fitted)
+            .filter(|option| standard.is_some_and(|known| known.has(*option) != fitted))
+            .collect()
+    };
+    changes_words(study, &changed(true), &changed(false))
+}
+
+fn changes_words(study: &Study, with: &[OptionIndex], without: &[OptionIndex]) -> String {
     let mut words = "the standard boat".to_owned();
     if with.is_empty() && without.is_empty() {
         words.push_str(" itself");

@@ -17,9 +17,7 @@ pub async fn sizes(
 ) -> Result<Response, Error> {
     let circuit = named(&view.study.model.circuits, "circuit", &number)?;
     let view = view.at_worst(circuit, None);
-    // Each size tried is a solve of the boat: not on a thread that serves others.
-    let page = tokio::task::spawn_blocking(move || SizesPage::new(&view, circuit)).await;
-    answer::page(&page.map_err(|broken| Error::Answer(Box::new(broken)))?)
+    answer::worked_out(move || Ok(SizesPage::new(&view, circuit))).await
 }
 
 /// Query of [`circuit`].

@@ -15,7 +15,5 @@ pub async fn clears(
     query: Result<Query<AskedLimit>, QueryRejection>,
 ) -> Result<Response, Error> {
     let Query(asked) = query?;
-    // Each change tried is a study of every boat: not on a thread that serves others.
-    let page = tokio::task::spawn_blocking(move || ClearsPage::new(&view, &asked)).await;
-    answer::page(&page.map_err(|broken| Error::Answer(Box::new(broken)))??)
+    answer::worked_out(move || ClearsPage::new(&view, &asked)).await
 }

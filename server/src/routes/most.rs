@@ -9,7 +9,5 @@ use crate::view::View;
 
 /// `GET /models/{id}/most`
 pub async fn most(view: View) -> Result<Response, Error> {
-    // Heat takes solving boats: not on a thread that serves others.
-    let page = tokio::task::spawn_blocking(move || MostPage::new(&view)).await;
-    answer::page(&page.map_err(|broken| Error::Answer(Box::new(broken)))?)
+    answer::worked_out(move || Ok(MostPage::new(&view))).await
 }

@@ -39,10 +39,12 @@ pub struct EverySizing {
     pub copper: Kilograms,
     /// Copper of the same wires as stated; `None` where one states no size.
     pub copper_now: Option<Kilograms>,
-    /// No sizes that break nothing have less copper, whatever becomes of the currents: each load
-    /// draws no less than with all its volts.
+    /// The same with each load drawing the least it may with other sizes: constant power with all
+    /// its volts, a resistance with those its limit leaves of its source as solved. The needs of
+    /// single wires are taken at the currents through thick ones.
     pub at_least: Kilograms,
-    /// The same with the currents as they are on these boats with these sizes.
+    /// No sizes that break nothing have less copper, at the currents of these boats with these
+    /// sizes.
     pub at_least_so: Kilograms,
     /// What fails with these sizes: no size mends it, or it needs other changes besides.
     pub left: Vec<Finding>,
@@ -142,14 +144,14 @@ impl<'a> AllSizes<'a> {
         model
     }
 
-    fn instance(&self) -> Instance {
+    /// Sizes from these floors up, held to these rows.
+    fn instance(&self, floors: &Floors, rows: Vec<Row>) -> Instance {
         let segment = |(one, floor): (&Sized, &usize)| Segment {
             choices: one.areas[*floor..].to_vec(),
         };
-        let floors = &self.floors.at;
         Instance {
-            segments: self.sized.iter().zip(floors).map(segment).collect(),
-            rows: self.rows.clone(),
+            segments: self.sized.iter().zip(&floors.at).map(segment).collect(),
+            rows,
             ..Instance::default()
         }
     }
@@ -157,7 +159,7 @@ impl<'a> AllSizes<'a> {
     /// Sizes for the drops above the floors, until nothing that sizes mend fails on any boat.
     fn settle(&mut self) -> Result<(LeastCopper, Instance, Vec<Finding>), NoSize> {
         for _ in 0..MOST_RAISED {
-            let mut instance = self.instance();
+            let mut instance = self.instance(&self.floors, self.rows.clone());
             let mut last = None;
             let found = {
                 let all = &mut *self;
@@ -195,18 +197,8 @@ impl<'a> AllSizes<'a> {
 
     /// No sizes below the floors of single wires and the least currents of loads meet the rows.
     fn at_least(&self, first: &Floors) -> Kilograms {
-        let segment = |(one, floor): (&Sized, &usize)| Segment {
-            choices: one.areas[*floor..].to_vec(),
-        };
-        let instance = Instance {
-            segments: self.sized.iter().zip(&first.at).map(segment).collect(),
-            rows: self
-                .rows
-                .iter()
-                .map(|row| self.least[row.boat].clone())
-                .collect(),
-            ..Instance::default()
-        };
+        let least = self.rows.iter().map(|row| self.least[row.boat].clone());
+        let instance = self.instance(first, least.collect());
         Kilograms::new(solve(&instance).map_or(0.0, |answer| answer.at_least_kg))
     }
 
@@ -246,9 +238,8 @@ impl<'a> AllSizes<'a> {
             }
         });
         let wires = wires.collect();
-        let key = |finding: &Finding| (finding.rule, finding.place, finding.rule_set);
         let left: Vec<Finding> = findings.into_iter().filter(Finding::fails).collect();
-        let still: BTreeSet<_> = left.iter().map(key).collect();
+        let still: BTreeSet<_> = left.iter().map(Finding::limit_key).collect();
         let before = self.study.findings.iter().filter(|finding| finding.fails());
         EverySizing {
             wires,
@@ -258,7 +249,7 @@ impl<'a> AllSizes<'a> {
             at_least: self.at_least(first),
             at_least_so: Kilograms::new(answer.at_least_kg),
             cleared: before
-                .filter(|finding| !still.contains(&key(finding)))
+                .filter(|finding| !still.contains(&finding.limit_key()))
                 .count(),
             left,
             rows: instance.rows.len(),
