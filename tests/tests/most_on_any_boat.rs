@@ -13,7 +13,6 @@ use harness_core::most::{Thing, most_on_any_boat};
 use harness_core::network::assembly::branches::wire_resistance;
 use harness_core::network::assembly::{Part, SourceCondition};
 use harness_core::study::{BoatChoice, Study};
-use harness_core::tables::conductors;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Models drawn.
@@ -57,11 +56,8 @@ fn counted(study: &Study) -> BTreeMap<Thing, f64> {
         }
     }
     for bundle in &study.bundles {
-        let area = bundle.wires.iter().map(|wire| {
-            let row = conductors::row(model.wires[*wire].size.unwrap()).unwrap();
-            row.diameter.value.circle_area().value()
-        });
-        most(&mut found, Thing::CrossSection(bundle.run), area.sum());
+        let area = bundle.filled_area().unwrap().value();
+        most(&mut found, Thing::CrossSection(bundle.run), area);
     }
     places(study, model, &mut found);
     found
@@ -176,4 +172,43 @@ fn no_boat_has_more_and_the_named_one_has_it() {
          {exact_heats} the greatest"
     );
     assert!(boats > 200 && things > 600 && partly > 200 && exact_heats * 10 > heats * 9);
+}
+
+/// Jackets count once: on the demo model, which has them, no boat that is worst for something
+/// fills a run more than told, and the named boat fills it so.
+#[test]
+fn jackets_count_as_the_rules_count_them() {
+    let text = include_str!("../../server/samples/launch-92.json");
+    let study = Study::of(file_format::read(text).unwrap(), BoatChoice::Every).unwrap();
+    let jacketed = |(_, wire): (_, &harness_core::model::Wire)| {
+        let cable = wire.cable.map(|cable| &study.model.cables[cable]);
+        cable.is_some_and(|cable| cable.outside_diameter.is_some())
+    };
+    assert!(study.model.wires.iter().any(jacketed));
+    let area = |study: &Study, run| {
+        let bundle = study.bundles.iter().find(|bundle| bundle.run == run);
+        bundle.unwrap().filled_area().unwrap().value()
+    };
+    let every = study.every.as_ref().unwrap();
+    let boats: Vec<Study> = every
+        .candidates
+        .boats
+        .iter()
+        .map(|boat| study.with_boat(boat))
+        .collect();
+    let (told, _) = most_on_any_boat(&study);
+    let mut runs = 0;
+    for told in &told {
+        let Thing::CrossSection(run) = told.thing else {
+            continue;
+        };
+        runs += 1;
+        let near = 1e-9 * told.value;
+        let on_it = area(&study.with_boat(&told.boat), run);
+        assert!((on_it - told.value).abs() <= near, "{told:?}: {on_it}");
+        for boat in &boats {
+            assert!(area(boat, run) <= told.value + near, "{told:?}");
+        }
+    }
+    assert!(runs > 40, "{runs}");
 }

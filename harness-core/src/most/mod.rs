@@ -8,16 +8,14 @@
 mod heat;
 
 use crate::boats::{Boat, BoatSet, Condition, OptionIndex, Options};
-use crate::model::{
-    Bus, BusPin, Connector, Identified, Index, OperatingState, Pin, Run, Source, Wire,
-};
+use crate::model::{Bus, BusPin, Connector, Index, OperatingState, Pin, Run, Source, Wire};
 use crate::network::assembly::Assembly;
+use crate::routing::{Bundle, bundles};
 use crate::study::{Study, options_of};
-use crate::tables::conductors;
 use crate::worst::systems::Systems;
-use crate::worst::{EveryBoat, Quantity, loaded};
+use crate::worst::{EveryBoat, Quantity, filled_when, loaded};
 use heat::Heats;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Part of the greatest weight that decides between boats with equal sums.
 const NEARLY: f64 = 1e-7;
@@ -27,8 +25,7 @@ const NEARLY: f64 = 1e-7;
 pub enum Thing {
     /// Conductors that carry current in a run, in the state in which there are most.
     LoadedConductors(Index<Run>),
-    /// Cross-section of all wires in a run, over the insulation, mm². Wires in one jacket count
-    /// one by one.
+    /// Cross-section of all that lies in a run, over insulation and jackets, mm².
     CrossSection(Index<Run>),
     /// Heat that the conductors in a run give off on each metre, W/m, in the state in which it is
     /// most.
@@ -149,22 +146,10 @@ impl Counting<'_> {
         }
     }
 
-    fn in_runs(&self) -> Vec<BTreeSet<Index<Wire>>> {
-        let model = &self.study.model;
-        let mut in_run = vec![BTreeSet::new(); model.runs.len()];
-        for wire in model.wires.indices() {
-            let path = self.study.routing.path(wire);
-            for leg in path.map_or(&[][..], |path| &path.legs) {
-                in_run[leg.run.number()].insert(wire);
-            }
-        }
-        in_run
-    }
-
     fn runs(&self, found: &mut Found) {
         let model = &self.study.model;
         let assembly = Assembly::of_every_boat(model, &self.study.routing);
-        let in_run = self.in_runs();
+        let in_run = bundles(model, &self.study.routing, |_| true);
         let systems = match Systems::of(model, &assembly, &self.study.boats) {
             Ok(systems) => systems,
             Err(wide) => {
@@ -182,14 +167,14 @@ impl Counting<'_> {
             found
                 .unknown
                 .extend(things.map(|thing| (thing, why.clone())));
-            for (run, wires) in model.runs.indices().zip(in_run) {
+            for Bundle { run, wires, .. } in in_run {
                 self.cross_section(found, run, &wires);
             }
             return;
         }
         let loaded = loaded(&assembly, &systems);
         let heats = Heats::of(self.study, self.every, &assembly, &systems);
-        for (run, wires) in model.runs.indices().zip(in_run) {
+        for Bundle { run, wires, .. } in in_run {
             self.loaded_in(found, run, &wires, &loaded);
             self.cross_section(found, run, &wires);
             self.heat(found, run, &heats);
@@ -200,7 +185,7 @@ impl Counting<'_> {
         &self,
         found: &mut Found,
         run: Index<Run>,
-        wires: &BTreeSet<Index<Wire>>,
+        wires: &[Index<Wire>],
         loaded: &BTreeMap<Option<Index<OperatingState>>, BTreeMap<Index<Wire>, Condition>>,
     ) {
         let thing = Thing::LoadedConductors(run);
@@ -230,19 +215,15 @@ impl Counting<'_> {
         found.most.extend(most.filter(|most| most.value > 0.0));
     }
 
-    fn cross_section(&self, found: &mut Found, run: Index<Run>, wires: &BTreeSet<Index<Wire>>) {
+    fn cross_section(&self, found: &mut Found, run: Index<Run>, wires: &[Index<Wire>]) {
         let model = &self.study.model;
         let thing = Thing::CrossSection(run);
-        let mut weights = Weights::new();
-        for &wire in wires {
-            let stated = &model.wires[wire];
-            let Some(row) = stated.size.and_then(conductors::row) else {
-                let why = format!("wire {} states no size", stated.id());
-                return found.unknown.push((thing, why));
-            };
-            let area = row.diameter.value.circle_area().value();
-            *weights.entry(stated.fitted_when.simplified()).or_default() += area;
-        }
+        let filled = match filled_when(model, wires.iter().copied()) {
+            Ok(filled) => filled,
+            Err(why) => return found.unknown.push((thing, why.because)),
+        };
+        let weights = filled.into_iter().map(|(when, area)| (when, area.value()));
+        let weights: Weights = weights.collect();
         let bore = model.runs[run].bore;
         let room = bore.map(|bore| bore.circle_area().value());
         self.exact(found, thing, &weights, room);

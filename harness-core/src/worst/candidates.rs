@@ -4,6 +4,7 @@
 //! volts and currents (the search), wires that lie together or on one stud (the heaviest boat),
 //! what leads to what (boats that have two things, one of them, or neither).
 
+use super::filled::filled_when;
 use super::quantity::{Quantity, Questions};
 use super::search::{NoWorst, Search, Sum, Worst};
 use super::systems::{System, Systems};
@@ -11,7 +12,7 @@ use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, TooWide, Way}
 use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Wire};
 use crate::network::Behavior;
 use crate::network::assembly::Assembly;
-use crate::routing::Routing;
+use crate::routing::{Bundle, Routing, bundles};
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -287,18 +288,29 @@ impl<'a> Gathering<'a> {
 
     /// The fullest run, by what lies in it; where few conditions decide, every way to fill it.
     fn together_in_runs(&mut self) {
-        let mut in_run: BTreeMap<usize, Vec<Index<Wire>>> = BTreeMap::new();
-        for wire in self.model.wires.indices() {
-            for leg in self.routing.path(wire).map_or(&[][..], |path| &path.legs) {
-                in_run.entry(leg.run.number()).or_default().push(wire);
-            }
-        }
         let mut asked = BTreeSet::new();
-        for wires in in_run.into_values() {
+        for Bundle { wires, .. } in bundles(self.model, self.routing, |_| true) {
             let mut weights = vec![0.0; self.firings.conditions().len()];
-            for wire in wires {
-                if let Some(number) = self.of_wire(wire) {
-                    weights[number] += self.cross_section(wire);
+            match filled_when(self.model, wires.iter().copied()) {
+                Ok(filled) => {
+                    for (when, area) in filled {
+                        // A jacket of wires that hang on different options counts with each.
+                        let numbers = match self.numbers.get(&when) {
+                            Some(number) => vec![*number],
+                            None => self.parts_of(&when),
+                        };
+                        for number in numbers {
+                            weights[number] += area.value();
+                        }
+                    }
+                }
+                // Without a size each counts as one.
+                Err(_) => {
+                    for wire in wires {
+                        if let Some(number) = self.of_wire(wire) {
+                            weights[number] += 1.0;
+                        }
+                    }
                 }
             }
             let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
@@ -330,11 +342,14 @@ impl<'a> Gathering<'a> {
         self.numbers.get(&condition).copied()
     }
 
-    /// Cross-section over the insulation, mm²; one whose size is not stated counts as one.
-    fn cross_section(&self, wire: Index<Wire>) -> f64 {
-        let size = self.model.wires[wire].size;
-        size.and_then(crate::tables::conductors::row)
-            .map_or(1.0, |row| row.diameter.value.circle_area().value())
+    /// Numbers of the alternatives of a condition.
+    fn parts_of(&self, when: &Condition) -> Vec<usize> {
+        let parts = match when {
+            Condition::Any(parts) => parts.as_slice(),
+            _ => &[],
+        };
+        let numbers = parts.iter().filter_map(|part| self.numbers.get(part));
+        numbers.copied().collect()
     }
 
     /// The most terminals on each stud and pole.

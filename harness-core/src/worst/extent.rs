@@ -1,5 +1,6 @@
 //! How far a failure reaches: on how many boats, and which options make it.
 
+use super::filled::filled_when;
 use super::quantity::{Quantity, Questions};
 use super::search::{NOTHING, Search, Worst, around, at};
 use super::systems::Systems;
@@ -156,13 +157,11 @@ impl<'a> Reach<'a> {
         if finding.rule != rules::CONDUIT_CODE {
             return None;
         }
-        let mut groups: BTreeMap<Option<usize>, Vec<Index<Wire>>> = BTreeMap::new();
-        for wire in self.in_run(run) {
-            let when = self.model.wires[wire].fitted_when.simplified();
-            let number = self.numbers.get(&when).copied();
-            groups.entry(number).or_default().push(wire);
-        }
-        if groups.get(&None).map_or(0, Vec::len) < 3 {
+        let fitted = |wire| self.model.wires[wire].fitted_when.simplified();
+        let everywhere = self
+            .in_run(run)
+            .filter(|wire| fitted(*wire) == Condition::Always);
+        if everywhere.count() < 3 {
             return None;
         }
         let bore = self.model.runs[run].bore?.circle_area().value();
@@ -171,12 +170,13 @@ impl<'a> Reach<'a> {
             constant: (-allowed, -allowed),
             weights: vec![(0.0, 0.0); self.firings.conditions().len()],
         };
-        for (number, wires) in groups {
-            let diameters = crate::routing::diameters(self.model, &wires).ok()?;
-            let area: f64 = diameters.iter().map(|d| d.circle_area().value()).sum();
-            let place = match number {
-                None => &mut line.constant,
-                Some(number) => &mut line.weights[number],
+        for (when, area) in filled_when(self.model, self.in_run(run)).ok()? {
+            let area = area.value();
+            let place = match self.numbers.get(&when) {
+                Some(number) => &mut line.weights[*number],
+                None if when == Condition::Always => &mut line.constant,
+                // A jacket of wires that hang on different options: other ways of counting.
+                None => return None,
             };
             *place = (place.0 + area, place.1 + area);
         }

@@ -21,6 +21,7 @@ pub mod search;
 pub mod quantity;
 mod candidates;
 mod beside;
+mod filled;
 mod extent;
 mod processors;
 mod every_boat;
@@ -29,6 +30,7 @@ pub(crate) use beside::loaded;
 pub use candidates::Candidates;
 pub use every_boat::{Counted, EveryBoat, Supply};
 pub use extent::Extent;
+pub(crate) use filled::filled_when;
 pub use quantity::Quantity;
 pub use search::{NoWorst, Sum, Worst};
 #[cfg(test)]

@@ -80,7 +80,7 @@ const KINDS: [Kind; 6] = [
     (
         "cross-sections",
         "Cross-section in runs",
-        "Of all wires over their insulation, those in a jacket one by one; beside it that of the bore.",
+        "Of all that lies in the run, over insulation and jackets; beside it that of the whole bore.",
         "mm²",
         |thing| matches!(thing, Thing::CrossSection(_)),
     ),
