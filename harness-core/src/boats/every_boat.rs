@@ -449,3 +449,87 @@ fn boats_over_a_limit_equal_the_listing() {
     });
     assert!(some > 40 && asked > 1000, "{some} {asked}");
 }
+
+#[test]
+fn a_diagram_for_each_question_equals_one_for_all() {
+    let (mut in_parts, mut too_wide, mut answered) = (0, 0, 0);
+    on_random_models(|options, boats, _, rng| {
+        let mut conditions: Vec<Condition> = (0..rng.usize(1..8))
+            .map(|_| random_condition(rng, options.count(), 2))
+            .collect();
+        conditions.extend((0..options.count()).map(|at| Condition::Option(OptionIndex(at))));
+        let set = BoatSet::for_asking(options, &conditions).unwrap();
+        let one = set.firings(conditions.clone()).unwrap();
+        // Few states a part: most questions take several, some too many.
+        let apart = Apart::new(options, conditions.clone(), rng.usize(2..40)).unwrap();
+        let open = || vec![None; conditions.len()];
+        let mut held = open();
+        held[rng.usize(..conditions.len())] = Some(rng.bool());
+        let weights: Vec<f64> = conditions
+            .iter()
+            .map(|_| f64::from(rng.i32(-3..=3)))
+            .collect();
+        match Asking::heaviest(&apart, &weights, &held) {
+            Err(_) => too_wide += 1,
+            Ok(found) => {
+                answered += 1;
+                let expected = one.heaviest(&weights, &held);
+                let weight = |found: &Option<(f64, Way)>| found.as_ref().map(|(sum, _)| *sum);
+                assert_eq!(
+                    weight(&found),
+                    weight(&expected),
+                    "{options:?} {conditions:?}"
+                );
+                if let Some((sum, way)) = found {
+                    assert!(boats.contains(&way.boat) && way == one.way_of(&way.boat));
+                    let met = weights.iter().zip(&way.met).filter(|(_, met)| **met);
+                    assert_eq!(met.fold(0.0, |sum, (weight, _)| sum + weight), sum + 0.0);
+                }
+                let (own, all) = (
+                    Asking::heaviest_each(&apart, &weights, &held),
+                    one.heaviest_each(&weights, &held),
+                );
+                assert!(
+                    own.iter()
+                        .zip(all)
+                        .all(|(own, all)| own.0 >= all.0 && own.1 >= all.1)
+                );
+                let counts: Vec<u32> = conditions.iter().map(|_| rng.u32(..3)).collect();
+                let least = (counts.as_slice(), rng.u32(..6));
+                if let Ok(found) = Asking::heaviest_with(&apart, &weights, least, &held) {
+                    assert_eq!(
+                        weight(&found),
+                        weight(&one.heaviest_with(&weights, least, &held))
+                    );
+                }
+            }
+        }
+        let (count, exact) = (Asking::count(&apart, &held), one.count(&held));
+        assert!(count.at_least <= exact && exact <= count.at_most);
+        let presence = Asking::presence(&apart, &held);
+        match (presence, one.presence(&held)) {
+            (None, expected) => assert_eq!(expected, None),
+            (Some(own), Some(exact)) => {
+                in_parts += 1;
+                assert!(
+                    own.iter()
+                        .zip(exact)
+                        .all(|(own, exact)| *own == exact || *own == Presence::Some)
+                );
+            }
+            (Some(own), None) => assert!(own.iter().all(|own| *own == Presence::Some)),
+        }
+        let line = Line {
+            constant: (-1.5, -1.5),
+            weights: weights.iter().map(|weight| (*weight, *weight)).collect(),
+        };
+        let mut never = |_: &Way| unreachable!("nothing lies between equal bounds");
+        let over = Asking::count_over(&apart, std::slice::from_ref(&line), 1_000_000, &mut never);
+        let exact = one.count_over(&[line], 1_000_000, &mut never);
+        assert!(
+            exact.is_exact() && over.at_least <= exact.at_least && exact.at_most <= over.at_most
+        );
+    });
+    println!("{answered} answered, {too_wide} too wide, {in_parts} with boats");
+    assert!(answered > 40 && too_wide > 10 && in_parts > 40);
+}

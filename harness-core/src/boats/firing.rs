@@ -16,7 +16,7 @@ use super::rules::OptionIndex;
 
 /// States of diagram and open conditions together before the walk is given up as too wide: each
 /// carries what is open of every condition.
-const MOST_STATES: usize = 200_000;
+pub(crate) const MOST_STATES: usize = 200_000;
 
 /// Every buildable boat with the conditions it meets.
 #[derive(Clone, Debug)]
@@ -148,6 +148,15 @@ impl BoatSet {
     /// # Errors
     /// [`TooWide`] if rules and conditions tie too many options together.
     pub fn firings(&self, conditions: Vec<Condition>) -> Result<Firings, TooWide> {
+        self.firings_within(conditions, MOST_STATES)
+    }
+
+    /// The same with so many states at most.
+    pub(crate) fn firings_within(
+        &self,
+        conditions: Vec<Condition>,
+        most_states: usize,
+    ) -> Result<Firings, TooWide> {
         let count = self.option_count();
         let mut forms: Vec<Forms> = conditions.iter().map(|c| Forms::of(c, count)).collect();
         let mut at_start = Decided::default();
@@ -199,9 +208,9 @@ impl BoatSet {
                 });
             }
             total += known.len();
-            if total > MOST_STATES {
+            if total > most_states {
                 return Err(TooWide {
-                    limit: MOST_STATES,
+                    limit: most_states,
                     decided: layer + 1,
                     options: count,
                     subject: TooWideSubject::Condition,

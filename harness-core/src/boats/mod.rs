@@ -21,6 +21,8 @@ pub mod firing;
 mod fired;
 pub mod over;
 mod ways;
+pub mod asking;
+pub mod apart;
 pub mod draw;
 pub mod families;
 pub mod conflict;
@@ -28,6 +30,8 @@ pub mod question;
 #[cfg(test)]
 mod every_boat;
 
+pub use apart::Apart;
+pub use asking::Asking;
 pub use boat::Boat;
 pub use condition::Condition;
 pub use conflict::{Contradiction, contradicting_rules, rules_against};

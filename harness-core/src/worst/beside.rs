@@ -81,10 +81,16 @@ impl Gathering<'_> {
                     let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
                     let key = (bits, (*run).clone(), step, self.of_wire(wire));
                     let counts = (run.by_condition.as_slice(), step - run.always);
-                    let found = asked
-                        .entry(key)
-                        .or_insert_with(|| self.firings.heaviest_with(&weights, counts, &held))
-                        .clone();
+                    let found = match asked.get(&key) {
+                        Some(known) => known.clone(),
+                        None => {
+                            let found = self.boats.heaviest_with(&weights, counts, &held);
+                            let found = self
+                                .found(found, &format!("wires beside {}", part.label(self.model)));
+                            asked.insert(key, found.clone());
+                            found
+                        }
+                    };
                     if let Some((amps, way)) = found {
                         // Currents are told to the first order only: a boat that may be worse
                         // by so much is judged too.
@@ -108,7 +114,7 @@ impl Gathering<'_> {
                 for leg in self.routing.path(wire).map_or(&[][..], |path| &path.legs) {
                     let run = here.entry(leg.run.number()).or_insert_with(|| Loaded {
                         always: 0,
-                        by_condition: vec![0; self.firings.conditions().len()],
+                        by_condition: vec![0; self.boats.conditions().len()],
                     });
                     match self.numbers.get(&condition) {
                         Some(number) => run.by_condition[*number] += 1,
@@ -144,7 +150,7 @@ impl Gathering<'_> {
                 let Part::Wire(wire) = self.assembly.branches[*branch].part else {
                     continue;
                 };
-                let none = || (0.0, vec![0.0; self.firings.conditions().len()]);
+                let none = || (0.0, vec![0.0; self.boats.conditions().len()]);
                 let entry = weights.entry((wire, system.state)).or_insert_with(none);
                 for (load, factor) in carried.loads {
                     let amps = factor.abs() * amps[load];

@@ -6,9 +6,11 @@
 
 use super::filled::filled_when;
 use super::quantity::{Quantity, Questions};
-use super::search::{NoWorst, Search, Sum, Worst};
+use super::search::{NoWorst, Search, Worst};
+use super::sum::Sum;
 use super::systems::{System, Systems};
-use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, TooWide, Way};
+use crate::boats::firing::MOST_STATES;
+use crate::boats::{Apart, Asking, Boat, BoatSet, Condition, OptionIndex, Options, TooWide, Way};
 use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Wire};
 use crate::network::Behavior;
 use crate::network::assembly::Assembly;
@@ -39,13 +41,29 @@ type Carried = BTreeMap<Index<Load>, (f64, Option<usize>)>;
 /// Conditions under which wires carry current that are followed.
 const MOST_LOADED: usize = 60;
 
+/// How wide diagrams may become: one for all questions, and those for each.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Width {
+    pub together: usize,
+    pub apart: usize,
+}
+
+impl Default for Width {
+    fn default() -> Self {
+        Self {
+            together: MOST_STATES,
+            apart: MOST_STATES,
+        }
+    }
+}
+
 /// Looks for them.
 pub(super) struct Gathering<'a> {
     pub model: &'a BoatModel,
     pub routing: &'a Routing,
     pub assembly: &'a Assembly,
     pub systems: &'a Systems,
-    pub firings: &'a Firings,
+    pub boats: &'a dyn Asking,
     pub(super) numbers: BTreeMap<Condition, usize>,
     ways: Vec<Way>,
     known: BTreeSet<Vec<bool>>,
@@ -93,19 +111,29 @@ pub(super) fn conditions(
     all
 }
 
-/// The boats of a model with its conditions decided on the way. The conditions under which wires
-/// are loaded are left out where they would make the diagram too wide.
-pub(super) fn firings(
-    options: &crate::boats::Options,
+/// The boats of a model with its conditions decided on the way; where that is too wide, in a
+/// diagram for each question. The conditions under which wires are loaded are left out where they
+/// would make one diagram too wide.
+pub(super) fn asking(
+    options: &Options,
     conditions: &BTreeSet<Condition>,
     loaded: &BTreeSet<Condition>,
-) -> Result<Firings, TooWide> {
-    let of = |listed: Vec<Condition>| BoatSet::for_asking(options, &listed)?.firings(listed);
-    let few = || of(conditions.iter().cloned().collect());
-    if loaded.is_empty() || loaded.len() > MOST_LOADED {
-        return few();
+    width: Width,
+) -> Result<Box<dyn Asking>, TooWide> {
+    let together = |listed: Vec<Condition>| {
+        BoatSet::for_asking(options, &listed)?.firings_within(listed, width.together)
+    };
+    let all = || -> Vec<Condition> { conditions.union(loaded).cloned().collect() };
+    if !loaded.is_empty()
+        && loaded.len() <= MOST_LOADED
+        && let Ok(boats) = together(all())
+    {
+        return Ok(Box::new(boats));
     }
-    of(conditions.union(loaded).cloned().collect()).or_else(|_| few())
+    match together(conditions.iter().cloned().collect()) {
+        Ok(boats) => Ok(Box::new(boats)),
+        Err(_) => Ok(Box::new(Apart::new(options, all(), width.apart)?)),
+    }
 }
 
 /// When wires carry current, by which they count among those that lie beside another.
@@ -120,8 +148,8 @@ pub(super) fn loaded(assembly: &Assembly, systems: &Systems) -> BTreeSet<Conditi
 }
 
 /// Number of each condition.
-pub(super) fn numbers(firings: &Firings) -> BTreeMap<Condition, usize> {
-    let numbered = firings.conditions().iter().cloned().enumerate();
+pub(super) fn numbers(boats: &dyn Asking) -> BTreeMap<Condition, usize> {
+    let numbered = boats.conditions().iter().cloned().enumerate();
     numbered
         .map(|(number, condition)| (condition, number))
         .collect()
@@ -133,15 +161,15 @@ impl<'a> Gathering<'a> {
         routing: &'a Routing,
         assembly: &'a Assembly,
         systems: &'a Systems,
-        firings: &'a Firings,
+        boats: &'a dyn Asking,
     ) -> Self {
-        let numbers = numbers(firings);
+        let numbers = numbers(boats);
         Self {
             model,
             routing,
             assembly,
             systems,
-            firings,
+            boats,
             numbers,
             ways: Vec::new(),
             known: BTreeSet::new(),
@@ -160,7 +188,7 @@ impl<'a> Gathering<'a> {
 
     /// All of them, starting with `first`.
     pub fn gather(mut self, first: &Boat) -> Candidates {
-        self.add(self.firings.way_of(first));
+        self.add(self.boats.way_of(first));
         self.everything_occurs();
         self.found.with_everything = self.ways.len();
         self.pairs_occur();
@@ -192,11 +220,20 @@ impl<'a> Gathering<'a> {
     }
 
     pub(super) fn none_held(&self) -> Vec<Option<bool>> {
-        vec![None; self.firings.conditions().len()]
+        vec![None; self.boats.conditions().len()]
     }
 
-    fn heaviest(&mut self, weights: &[f64], held: &[Option<bool>]) {
-        if let Some((most, way)) = self.firings.heaviest(weights, held) {
+    /// What cannot be looked for is told with what was searched in vain.
+    pub(super) fn found<T>(&mut self, found: Result<Option<T>, TooWide>, what: &str) -> Option<T> {
+        found.unwrap_or_else(|why| {
+            self.found.unproven.push(format!("{what}: {why}"));
+            None
+        })
+    }
+
+    fn heaviest(&mut self, weights: &[f64], held: &[Option<bool>], what: &str) {
+        let found = self.boats.heaviest(weights, held);
+        if let Some((most, way)) = self.found(found, what) {
             let weight = |way: &Way| super::search::at(weights, &way.met);
             let fits = |way: &&Way| {
                 held.iter()
@@ -217,7 +254,7 @@ impl<'a> Gathering<'a> {
 
     /// Each condition is met on some boat and unmet on some, each with as much as can be.
     fn everything_occurs(&mut self) {
-        for number in 0..self.firings.conditions().len() {
+        for number in 0..self.boats.conditions().len() {
             for met in [true, false] {
                 self.occurs(&[(number, met)]);
             }
@@ -264,7 +301,8 @@ impl<'a> Gathering<'a> {
             for (number, met) in pair {
                 held[number] = Some(met);
             }
-            if let Some((_, way)) = self.firings.heaviest(&weights, &held) {
+            let found = self.boats.heavy(&weights, &held);
+            if let Some(way) = self.found(found, "boats with and without two things") {
                 open.retain(|pair| !there(&way, pair));
                 self.add(way);
             }
@@ -280,8 +318,8 @@ impl<'a> Gathering<'a> {
         for (number, met) in asked {
             held[*number] = Some(*met);
         }
-        let weights = vec![1.0; held.len()];
-        if let Some((_, way)) = self.firings.heaviest(&weights, &held) {
+        let found = self.boats.heavy(&vec![1.0; held.len()], &held);
+        if let Some(way) = self.found(found, "boats with and without a thing") {
             self.add(way);
         }
     }
@@ -289,8 +327,8 @@ impl<'a> Gathering<'a> {
     /// The fullest run, by what lies in it; where few conditions decide, every way to fill it.
     fn together_in_runs(&mut self) {
         let mut asked = BTreeSet::new();
-        for Bundle { wires, .. } in bundles(self.model, self.routing, |_| true) {
-            let mut weights = vec![0.0; self.firings.conditions().len()];
+        for Bundle { run, wires, .. } in bundles(self.model, self.routing, |_| true) {
+            let mut weights = vec![0.0; self.boats.conditions().len()];
             match filled_when(self.model, wires.iter().copied()) {
                 Ok(filled) => {
                     for (when, area) in filled {
@@ -315,13 +353,13 @@ impl<'a> Gathering<'a> {
             }
             let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
             if asked.insert(bits) {
-                self.filled(&weights);
+                self.filled(&weights, &format!("fill of {}", self.model.runs.id(run)));
             }
         }
     }
 
     /// Boats that fill something most, and least.
-    fn filled(&mut self, weights: &[f64]) {
+    fn filled(&mut self, weights: &[f64], what: &str) {
         let deciding: Vec<usize> = (0..weights.len()).filter(|n| weights[*n] > 0.0).collect();
         if deciding.len() <= 4 {
             for choice in 0..1_u32 << deciding.len() {
@@ -333,7 +371,7 @@ impl<'a> Gathering<'a> {
                 self.occurs(&asked);
             }
         } else {
-            self.heaviest(weights, &self.none_held());
+            self.heaviest(weights, &self.none_held(), what);
         }
     }
 
@@ -361,13 +399,13 @@ impl<'a> Gathering<'a> {
             };
             for pin in [stated.from, stated.to] {
                 if !matches!(pin, Pin::Cavity(..) | Pin::Splice(..) | Pin::Load(..)) {
-                    let none = vec![0.0; self.firings.conditions().len()];
+                    let none = vec![0.0; self.boats.conditions().len()];
                     on_pin.entry(pin).or_insert(none)[number] += 1.0;
                 }
             }
         }
         for weights in on_pin.into_values() {
-            self.heaviest(&weights, &self.none_held());
+            self.heaviest(&weights, &self.none_held(), "terminals on a stud");
         }
     }
 
@@ -392,7 +430,7 @@ impl<'a> Gathering<'a> {
         }
         let mut asked = BTreeSet::new();
         for loads in greatest.into_values().filter(|loads| loads.len() > 1) {
-            let mut weights = vec![0.0; self.firings.conditions().len()];
+            let mut weights = vec![0.0; self.boats.conditions().len()];
             for (amps, number) in loads.into_values() {
                 if let Some(number) = number {
                     weights[number] += amps;
@@ -400,7 +438,7 @@ impl<'a> Gathering<'a> {
             }
             let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
             if asked.insert(bits) {
-                self.heaviest(&weights, &self.none_held());
+                self.heaviest(&weights, &self.none_held(), "current of a return");
             }
         }
     }
@@ -409,7 +447,7 @@ impl<'a> Gathering<'a> {
     fn system(&mut self, system: &System) {
         let numbers = self.numbers.clone();
         let number = |condition: &Condition| numbers.get(condition).copied();
-        let Some(mut search) = Search::new(system, self.firings, &number) else {
+        let Some(mut search) = Search::new(system, self.boats, &number) else {
             // No boat, or nothing that could be solved: the boats judged show why.
             return;
         };

@@ -1,6 +1,6 @@
 //! Every limit judged on the boat on which it is worst.
 
-use super::candidates::{self, Candidates, Gathering};
+use super::candidates::{self, Candidates, Gathering, Width};
 use super::extent::{Extent, Reach};
 use super::processors::{available, on_all_processors};
 use super::systems::Systems;
@@ -70,12 +70,34 @@ impl EveryBoat {
         first: &Boat,
         counted: Counted,
     ) -> Result<(Self, Vec<Finding>), TooWide> {
+        Self::within(
+            model,
+            routing,
+            options,
+            boats,
+            first,
+            counted,
+            Width::default(),
+        )
+    }
+
+    /// The same with diagrams of so many states at most.
+    pub(super) fn within(
+        model: &BoatModel,
+        routing: &Routing,
+        options: &Options,
+        boats: &BoatSet,
+        first: &Boat,
+        counted: Counted,
+        width: Width,
+    ) -> Result<(Self, Vec<Finding>), TooWide> {
         let assembly = Assembly::of_every_boat(model, routing);
         let systems = Systems::of(model, &assembly, boats)?;
         let conditions = candidates::conditions(model, &assembly, &systems);
         let loaded = candidates::loaded(&assembly, &systems);
-        let firings = candidates::firings(options, &conditions, &loaded)?;
-        let gathering = Gathering::new(model, routing, &assembly, &systems, &firings);
+        let asking = candidates::asking(options, &conditions, &loaded, width)?;
+        let asking = asking.as_ref();
+        let gathering = Gathering::new(model, routing, &assembly, &systems, asking);
         let candidates = gathering.gather(first);
         let Worsts {
             supplies, limits, ..
@@ -91,8 +113,8 @@ impl EveryBoat {
             model,
             assembly: &assembly,
             systems: &systems,
-            firings: &firings,
-            numbers: candidates::numbers(&firings),
+            asking,
+            numbers: candidates::numbers(asking),
             worst: &candidates.worst,
             routing,
             boats,

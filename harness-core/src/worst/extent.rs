@@ -4,7 +4,7 @@ use super::filled::filled_when;
 use super::quantity::{Quantity, Questions};
 use super::search::{NOTHING, Search, Worst, around, at};
 use super::systems::Systems;
-use crate::boats::{Boat, BoatSet, Condition, Firings, Line, OptionIndex, Over, Way};
+use crate::boats::{Asking, Boat, BoatSet, Condition, Line, OptionIndex, Over, Way};
 use crate::model::{BoatModel, Index, Run, Wire};
 use crate::network::assembly::{Assembly, Part};
 use crate::routing::Routing;
@@ -50,7 +50,7 @@ pub(super) struct Reach<'a> {
     pub model: &'a BoatModel,
     pub assembly: &'a Assembly,
     pub systems: &'a Systems,
-    pub firings: &'a Firings,
+    pub asking: &'a dyn Asking,
     pub numbers: BTreeMap<Condition, usize>,
     pub worst: &'a BTreeMap<Quantity, (Worst, Option<Index<crate::model::OperatingState>>)>,
     pub routing: &'a Routing,
@@ -78,7 +78,7 @@ impl<'a> Reach<'a> {
         let filled = self.filled(finding).map(|line| {
             let options: Vec<_> = self.by_effect(std::slice::from_ref(&line));
             let boats =
-                self.firings
+                self.asking
                     .count_over(std::slice::from_ref(&line), MOST_STEPS, &mut |way| {
                         line.at(way).0 > 0.0
                     });
@@ -99,7 +99,7 @@ impl<'a> Reach<'a> {
         Extent {
             boats: Over {
                 at_least: BigUint::from(1u8),
-                at_most: self.firings.count(&self.having(finding.place)),
+                at_most: self.asking.count(&self.having(finding.place)).at_most,
             },
             causes: Vec::new(),
             all_have: Vec::new(),
@@ -138,7 +138,7 @@ impl<'a> Reach<'a> {
                 .collect();
             let back = ones.chain(sets(&bound, 2)).find_map(|options| {
                 let next = turned(&boat, &options);
-                let still = can_be(&options) && fails(&self.firings.way_of(&next));
+                let still = can_be(&options) && fails(&self.asking.way_of(&next));
                 still.then_some(next)
             });
             match back {
@@ -168,7 +168,7 @@ impl<'a> Reach<'a> {
         let allowed = bore * finding.limit?.value / 100.0;
         let mut line = Line {
             constant: (-allowed, -allowed),
-            weights: vec![(0.0, 0.0); self.firings.conditions().len()],
+            weights: vec![(0.0, 0.0); self.asking.conditions().len()],
         };
         for (when, area) in filled_when(self.model, self.in_run(run)).ok()? {
             let area = area.value();
@@ -230,33 +230,35 @@ impl<'a> Reach<'a> {
                 })
             };
             classes = classes.iter().flat_map(both).collect();
-            classes.retain(|held| self.firings.presence(held).is_some());
+            classes.retain(|held| self.asking.presence(held).is_some());
             if classes.len() > MOST_CLASSES {
                 return None;
             }
         }
-        let weights = vec![1.0; self.firings.conditions().len()];
-        let mut failing = BigUint::ZERO;
+        let weights = vec![1.0; self.asking.conditions().len()];
+        let mut failing = Over::exactly(BigUint::ZERO);
         let mut fails = |way: &Way| {
             (self.judge)(rule, &way.boat).iter().any(|found| {
                 found.fails() && found.place == finding.place && found.rule_set == finding.rule_set
             })
         };
         for held in &classes {
-            let (_, way) = self.firings.heaviest(&weights, held)?;
+            let way = self.asking.heavy(&weights, held).ok()??;
             if fails(&way) {
-                failing += self.firings.count(held);
+                let here = self.asking.count(held);
+                failing.at_least += here.at_least;
+                failing.at_most += here.at_most;
             }
         }
         Some(Extent {
-            boats: Over::exactly(failing),
+            boats: failing,
             nearest: Some(self.nearest(worst, &mut fails)),
             ..self.on_some(finding)
         })
     }
 
     fn none_held(&self) -> Vec<Option<bool>> {
-        vec![None; self.firings.conditions().len()]
+        vec![None; self.asking.conditions().len()]
     }
 
     fn having(&self, place: Place) -> Vec<Option<bool>> {
@@ -274,7 +276,7 @@ impl<'a> Reach<'a> {
         let line = self.line_of(&when);
         let fitted = |way: &Way| when.holds(&way.boat);
         Extent {
-            boats: Over::exactly(self.firings.count(&held)),
+            boats: self.asking.count(&held),
             nearest: Some(self.nearest(worst, &mut { fitted })),
             ..self.causes(&[line], &when.options().into_iter().collect::<Vec<_>>())
         }
@@ -284,7 +286,7 @@ impl<'a> Reach<'a> {
     fn line_of(&self, when: &Condition) -> Line {
         let mut line = Line {
             constant: (1.0, 1.0),
-            weights: vec![(0.0, 0.0); self.firings.conditions().len()],
+            weights: vec![(0.0, 0.0); self.asking.conditions().len()],
         };
         if let Some(number) = self.numbers.get(when) {
             line.constant = (-1.0, -1.0);
@@ -321,14 +323,14 @@ impl<'a> Reach<'a> {
             numbers: &self.numbers,
         };
         let mut lines: Vec<Line> = Vec::new();
-        let mut tests: Vec<(Search<'a>, super::search::Sum, Vec<Option<bool>>, f64)> = Vec::new();
+        let mut tests: Vec<(Search<'a>, super::sum::Sum, Vec<Option<bool>>, f64)> = Vec::new();
         let mut unbounded = false;
         let starts: Vec<Way> = quantities
             .iter()
             .filter_map(|quantity| Some(self.worst.get(quantity)?.0.way.clone()))
             .collect();
         for system in &self.systems.systems {
-            let Some(mut search) = Search::new(system, self.firings, &number) else {
+            let Some(mut search) = Search::new(system, self.asking, &number) else {
                 continue;
             };
             let mut found = Vec::new();
@@ -356,7 +358,7 @@ impl<'a> Reach<'a> {
                 },
             );
             for (sum, held, limit) in found {
-                if let Some(search) = Search::new(system, self.firings, &number) {
+                if let Some(search) = Search::new(system, self.asking, &number) {
                     tests.push((search, sum, held, limit));
                 }
             }
@@ -368,9 +370,9 @@ impl<'a> Reach<'a> {
                     && search.value(sum, way).is_some_and(|value| value > *limit)
             })
         };
-        let mut boats = self.firings.count_over(&lines, MOST_STEPS, &mut decide);
+        let mut boats = self.asking.count_over(&lines, MOST_STEPS, &mut decide);
         if unbounded {
-            boats.at_most = self.firings.count(&self.none_held());
+            boats.at_most = self.asking.count(&self.none_held()).at_most;
         }
         let options = self.by_effect(&lines);
         Extent {
@@ -415,7 +417,7 @@ impl<'a> Reach<'a> {
     fn by_effect(&self, lines: &[Line]) -> Vec<OptionIndex> {
         let mut effects: BTreeMap<OptionIndex, f64> = BTreeMap::new();
         for line in lines {
-            for (condition, (_, high)) in self.firings.conditions().iter().zip(&line.weights) {
+            for (condition, (_, high)) in self.asking.conditions().iter().zip(&line.weights) {
                 if *high > 0.0 {
                     for option in condition.options() {
                         *effects.entry(option).or_default() += high;
@@ -441,14 +443,14 @@ impl<'a> Reach<'a> {
         let fails_on_all = |held: &[Option<bool>]| {
             lines.iter().any(|line| {
                 let turned: Vec<f64> = line.weights.iter().map(|(low, _)| -low).collect();
-                let least = self.firings.heaviest(&turned, held);
-                least.is_some_and(|(most, _)| line.constant.0 - most > 0.0)
+                let least = self.asking.heaviest(&turned, held);
+                least.is_ok_and(|least| least.is_some_and(|(most, _)| line.constant.0 - most > 0.0))
             })
         };
         let fails_on_none = |held: &[Option<bool>]| {
             lines.iter().all(|line| {
-                let most = self.firings.heaviest(&line.high(), held);
-                most.is_none_or(|(most, _)| line.constant.1 + most <= 0.0)
+                let most = self.asking.heaviest(&line.high(), held);
+                most.is_ok_and(|most| most.is_none_or(|(most, _)| line.constant.1 + most <= 0.0))
             })
         };
         let mut causes: Vec<Vec<OptionIndex>> = Vec::new();
@@ -469,7 +471,7 @@ impl<'a> Reach<'a> {
         for cause in &mut causes {
             cause.sort_unstable();
         }
-        let presence = self.firings.presence(&self.none_held()).unwrap_or_default();
+        let presence = self.asking.presence(&self.none_held()).unwrap_or_default();
         let open = |option: &OptionIndex| {
             number(option).is_some_and(|at| presence.get(at) == Some(&crate::boats::Presence::Some))
         };

@@ -17,6 +17,7 @@ mod bridges;
 pub mod systems;
 pub mod bounds;
 pub mod search;
+mod sum;
 
 pub mod quantity;
 mod candidates;
@@ -32,6 +33,7 @@ pub use every_boat::{Counted, EveryBoat, Supply};
 pub use extent::Extent;
 pub(crate) use filled::filled_when;
 pub use quantity::Quantity;
-pub use search::{NoWorst, Sum, Worst};
+pub use search::{NoWorst, Worst};
+pub use sum::Sum;
 #[cfg(test)]
 mod tests;

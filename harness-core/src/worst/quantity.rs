@@ -1,6 +1,7 @@
 //! What can be greatest on some boat, as a sum of the currents of the loads.
 
-use super::search::{Search, Sum};
+use super::search::Search;
+use super::sum::Sum;
 use super::systems::System;
 use crate::boats::Condition;
 use crate::model::{BoatModel, Index, Load, Source};

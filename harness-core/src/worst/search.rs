@@ -9,8 +9,9 @@
 //! cannot decide, one condition in which the two boats differ is held met and unmet in turn.
 
 use super::bounds::{Bounds, Drawn, Factors, amps_at};
+use super::sum::Sum;
 use super::systems::System;
-use crate::boats::{Firings, Presence, Way};
+use crate::boats::{Asking, Presence, TooWide, Way};
 use crate::network::Behavior;
 use crate::working::NotEvaluated;
 use std::collections::BTreeMap;
@@ -21,57 +22,6 @@ use std::sync::Arc;
 const MOST_SOLVES: usize = 4_000;
 /// What counts as nothing, in parts of the value (volts, amperes): rounding of the solver.
 pub(super) const NOTHING: f64 = 1e-9;
-
-/// A constant and a factor for the current of each load.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Sum {
-    /// What is there without any load.
-    pub constant: f64,
-    /// One factor for each load of the system.
-    pub factors: Vec<f64>,
-}
-
-impl Sum {
-    /// The same with its sign turned: its greatest is the other's least.
-    #[must_use]
-    pub fn turned(&self) -> Self {
-        Self {
-            constant: -self.constant,
-            factors: self.factors.iter().map(|factor| -factor).collect(),
-        }
-    }
-
-    /// What makes two sums the same.
-    pub(super) fn bits(&self) -> Vec<u64> {
-        let factors = self.factors.iter().map(|factor| factor.to_bits());
-        factors.chain([self.constant.to_bits()]).collect()
-    }
-
-    /// Its terms that are not nothing.
-    fn terms(&self) -> Terms {
-        let numbered = self.factors.iter().copied().enumerate();
-        Terms {
-            constant: self.constant,
-            factors: numbered.filter(|(_, factor)| *factor != 0.0).collect(),
-        }
-    }
-}
-
-/// A sum with only the loads it holds.
-struct Terms {
-    constant: f64,
-    factors: Vec<(usize, f64)>,
-}
-
-impl Terms {
-    fn of(&self, amps: &[f64]) -> f64 {
-        let terms = self
-            .factors
-            .iter()
-            .map(|(load, factor)| factor * amps[*load]);
-        terms.fold(self.constant, |sum, term| sum + term)
-    }
-}
 
 /// The greatest value over the boats looked at, with the boat and the proof.
 #[derive(Clone, Debug, PartialEq)]
@@ -104,7 +54,7 @@ pub struct Search<'s> {
     pub system: &'s System,
     /// Its factors.
     pub factors: Factors<'s>,
-    firings: &'s Firings,
+    boats: &'s dyn Asking,
     /// Number of the condition under which each load is there; `None` on every boat.
     when: Vec<Option<usize>>,
     /// What gives the system its shape.
@@ -129,16 +79,22 @@ pub enum NoWorst {
     NotEvaluated(NotEvaluated),
 }
 
+impl From<TooWide> for NoWorst {
+    fn from(wide: TooWide) -> Self {
+        Self::NotEvaluated(NotEvaluated::because(wide.to_string()))
+    }
+}
+
 impl<'s> Search<'s> {
-    /// Makes a system ready. `number` gives the number of a condition in the firings; `None` for
+    /// Makes a system ready. `number` gives the number of a condition by which boats are asked; `None` for
     /// one met by every boat.
     pub fn new(
         system: &'s System,
-        firings: &'s Firings,
+        boats: &'s dyn Asking,
         number: &dyn Fn(&crate::boats::Condition) -> Option<usize>,
     ) -> Option<Self> {
         let factors = Factors::of(system)?;
-        let mut shape = vec![None; firings.conditions().len()];
+        let mut shape = vec![None; boats.conditions().len()];
         for (condition, met) in &system.shape {
             if let Some(at) = number(condition) {
                 shape[at] = Some(*met);
@@ -148,7 +104,7 @@ impl<'s> Search<'s> {
         let mut search = Self {
             system,
             factors,
-            firings,
+            boats,
             when,
             shape,
             on_all: None,
@@ -156,7 +112,7 @@ impl<'s> Search<'s> {
             met: BTreeMap::new(),
             solves: 0,
         };
-        let presence = firings.presence(&search.shape)?;
+        let presence = boats.presence(&search.shape)?;
         let loads = search.of_loads(&presence);
         search.on_all = search.factors.bounds(&loads).map(Arc::new);
         Some(search)
@@ -276,15 +232,15 @@ impl<'s> Search<'s> {
             Some(among)
         };
         let (present, absent) = (among(true), among(false));
-        let nothing = absent.and_then(|absent| {
-            let weights = vec![0.0; absent.len()];
-            let (_, way) = self.firings.heaviest(&weights, &absent)?;
-            Some(Worst {
-                value: sum.constant,
-                way,
-                bound: sum.constant,
-                solves: 0,
-            })
+        let without = match absent {
+            Some(absent) => self.boats.heavy(&vec![0.0; absent.len()], &absent)?,
+            None => None,
+        };
+        let nothing = without.map(|way| Worst {
+            value: sum.constant,
+            way,
+            bound: sum.constant,
+            solves: 0,
         });
         let found = match present {
             Some(present) => self.greatest_of_many(&asked, &present, known),
@@ -344,7 +300,7 @@ impl<'s> Search<'s> {
                 continue;
             }
             let at_root = open.is_empty() && solves <= known.len();
-            let presence = || self.firings.presence(&held);
+            let presence = || self.boats.presence(&held);
             let bounds = match self.on_all.clone().filter(|_| at_root) {
                 Some(on_all) => Some(on_all),
                 None => match presence() {
@@ -358,7 +314,7 @@ impl<'s> Search<'s> {
                 let divided = presence().map_or_else(Vec::new, |known| self.divide(&known, &held));
                 if divided.is_empty() {
                     let weights = vec![0.0; held.len()];
-                    let Some((_, way)) = self.firings.heaviest(&weights, &held) else {
+                    let Some(way) = self.boats.heavy(&weights, &held)? else {
                         continue;
                     };
                     solves += 1;
@@ -417,7 +373,7 @@ impl<'s> Search<'s> {
                 let change = self.changes(&idle, sensitivity);
                 let middle = change.iter().map(|(low, high)| 0.5 * (low + high));
                 let weights: Vec<f64> = middle.collect();
-                let Some((_, way)) = self.firings.heaviest(&weights, held) else {
+                let Some((_, way)) = self.boats.heaviest(&weights, held)? else {
                     return Ok(0.0);
                 };
                 *solves += 1;
@@ -434,7 +390,7 @@ impl<'s> Search<'s> {
         loop {
             let most = best.as_ref().map_or(value, |(most, _)| *most);
             let weights = around(&change, &center.met);
-            let Some((weight, way)) = self.firings.heaviest(&weights, held) else {
+            let Some((weight, way)) = self.boats.heaviest(&weights, held)? else {
                 return Ok(0.0);
             };
             let bound = value + (weight - at(&weights, &center.met));
@@ -489,7 +445,7 @@ impl<'s> Search<'s> {
         value: f64,
     ) -> Vec<Option<bool>> {
         let too_light = |weight: f64| weight - enough <= 0.5 * rounding(value);
-        let each = self.firings.heaviest_each(weights, held);
+        let each = self.boats.heaviest_each(weights, held);
         held.iter()
             .zip(each)
             .map(
