@@ -114,6 +114,29 @@ fn edited(record: &ModelRecord) -> BoatModel {
     file_format::model(&serde_json::from_value(value).unwrap()).unwrap()
 }
 
+/// The same where each sixteenth load also needs one of two options drawn from all: too much for one
+/// diagram.
+fn tangled(record: &ModelRecord) -> ModelRecord {
+    let mut rng = fastrand::Rng::with_seed(1);
+    let mut value = serde_json::to_value(record).unwrap();
+    let options = value["options"].as_array().unwrap().iter();
+    let options: Vec<_> = options.map(|option| option["id"].clone()).collect();
+    let mut draw = || options[rng.usize(..options.len())].clone();
+    for load in value["loads"]
+        .as_array_mut()
+        .unwrap()
+        .iter_mut()
+        .step_by(16)
+    {
+        let either = serde_json::json!({"any": [draw(), draw()]});
+        load["fitted_when"] = match load.get("fitted_when") {
+            Some(own) => serde_json::json!({"all": [own, either]}),
+            None => either,
+        };
+    }
+    serde_json::from_value(value).unwrap()
+}
+
 /// The study of every boat.
 fn report_every(name: &str, record: &ModelRecord) {
     let model: BoatModel = file_format::model(record).unwrap();
@@ -173,6 +196,9 @@ fn main() {
             if wires <= most_wires {
                 let model = tests::generated::model(wires, options, 1);
                 report_every("generated", &model);
+                if wires <= 1_000 {
+                    report_every("tangled", &tangled(&model));
+                }
             }
         }
     }

@@ -59,6 +59,15 @@ pub trait Asking: fmt::Debug + Sync {
     fn count_over(&self, lines: &[Line], most: usize, decide: &mut dyn FnMut(&Way) -> bool)
     -> Over;
 
+    /// Whether a question costs little enough to ask hundreds of them for one failure.
+    fn is_quick(&self) -> bool {
+        true
+    }
+
+    /// From here on a question leaves nothing behind for the next, so that several may be asked
+    /// at once with the same answers.
+    fn settle(&self) {}
+
     /// A boat with the conditions it meets.
     fn way_of(&self, boat: &Boat) -> Way {
         let conditions = self.conditions().iter();

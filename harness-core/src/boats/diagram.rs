@@ -47,6 +47,8 @@ pub enum TooWideSubject {
     Rules,
     /// A condition over the options.
     Condition,
+    /// Many conditions that had to agree on one boat.
+    Agreement,
 }
 
 impl fmt::Display for TooWide {
@@ -57,11 +59,19 @@ impl fmt::Display for TooWide {
                 "Split packages that join options of many areas, or leave out options that no \
                  wiring depends on.",
             ),
-            TooWideSubject::Condition => (
+            TooWideSubject::Condition | TooWideSubject::Agreement => (
                 "the condition ties",
                 "Ask for fewer options at once, or in several questions.",
             ),
         };
+        if self.subject == TooWideSubject::Agreement {
+            return write!(
+                f,
+                "too many conditions tie the {} options together to prove one boat the worst: not \
+                 settled after {} rounds. Fit things under fewer different conditions.",
+                self.options, self.limit
+            );
+        }
         write!(
             f,
             "{subject} too many options together to count the boats exactly: more than {} cases \

@@ -451,17 +451,21 @@ fn boats_over_a_limit_equal_the_listing() {
 }
 
 #[test]
-fn a_diagram_for_each_question_equals_one_for_all() {
-    let (mut in_parts, mut too_wide, mut answered) = (0, 0, 0);
+fn groups_of_conditions_agree_on_the_boat_that_one_diagram_finds() {
+    let (mut grouped, mut too_wide, mut answered, mut with_boats) = (0, 0, 0, 0);
     on_random_models(|options, boats, _, rng| {
-        let mut conditions: Vec<Condition> = (0..rng.usize(1..8))
+        let mut conditions: Vec<Condition> = (0..rng.usize(4..20))
             .map(|_| random_condition(rng, options.count(), 2))
             .collect();
         conditions.extend((0..options.count()).map(|at| Condition::Option(OptionIndex(at))));
         let set = BoatSet::for_asking(options, &conditions).unwrap();
         let one = set.firings(conditions.clone()).unwrap();
-        // Few states a part: most questions take several, some too many.
-        let apart = Apart::new(options, conditions.clone(), rng.usize(2..40)).unwrap();
+        let size = (rng.usize(1..5), rng.usize(5..40));
+        let Ok(apart) = Apart::new(options, conditions.clone(), size) else {
+            too_wide += 1;
+            return;
+        };
+        grouped += usize::from(apart.group_count() > 1);
         let open = || vec![None; conditions.len()];
         let mut held = open();
         held[rng.usize(..conditions.len())] = Some(rng.bool());
@@ -470,7 +474,7 @@ fn a_diagram_for_each_question_equals_one_for_all() {
             .map(|_| f64::from(rng.i32(-3..=3)))
             .collect();
         match Asking::heaviest(&apart, &weights, &held) {
-            Err(_) => too_wide += 1,
+            Err(wide) => panic!("{options:?} {conditions:?} {wide}"),
             Ok(found) => {
                 answered += 1;
                 let expected = one.heaviest(&weights, &held);
@@ -510,7 +514,7 @@ fn a_diagram_for_each_question_equals_one_for_all() {
         match (presence, one.presence(&held)) {
             (None, expected) => assert_eq!(expected, None),
             (Some(own), Some(exact)) => {
-                in_parts += 1;
+                with_boats += 1;
                 assert!(
                     own.iter()
                         .zip(exact)
@@ -530,6 +534,8 @@ fn a_diagram_for_each_question_equals_one_for_all() {
             exact.is_exact() && over.at_least <= exact.at_least && exact.at_most <= over.at_most
         );
     });
-    println!("{answered} answered, {too_wide} too wide, {in_parts} with boats");
-    assert!(answered > 40 && too_wide > 10 && in_parts > 40);
+    println!(
+        "{answered} answered, {too_wide} too wide, {grouped} grouped, {with_boats} with boats"
+    );
+    assert!(answered > 100 && grouped > 40 && with_boats > 100);
 }

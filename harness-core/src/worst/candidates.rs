@@ -41,18 +41,19 @@ type Carried = BTreeMap<Index<Load>, (f64, Option<usize>)>;
 /// Conditions under which wires carry current that are followed.
 const MOST_LOADED: usize = 60;
 
-/// How wide diagrams may become: one for all questions, and those for each.
+/// How wide diagrams may become: one with all conditions, and those of groups of them.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Width {
     pub together: usize,
-    pub apart: usize,
+    /// Conditions in a group, and states of its diagram.
+    pub apart: (usize, usize),
 }
 
 impl Default for Width {
     fn default() -> Self {
         Self {
             together: MOST_STATES,
-            apart: MOST_STATES,
+            apart: (usize::MAX, MOST_STATES),
         }
     }
 }

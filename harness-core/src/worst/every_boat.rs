@@ -99,6 +99,7 @@ impl EveryBoat {
         let asking = asking.as_ref();
         let gathering = Gathering::new(model, routing, &assembly, &systems, asking);
         let candidates = gathering.gather(first);
+        asking.settle();
         let Worsts {
             supplies, limits, ..
         } = Worsts::of(&candidates.boats, |number, boat, known| {

@@ -371,6 +371,8 @@ impl<'a> Reach<'a> {
             })
         };
         let mut boats = self.asking.count_over(&lines, MOST_STEPS, &mut decide);
+        // The boat found is one of them, however little else could be counted.
+        boats.at_least = boats.at_least.max(BigUint::from(1u8));
         if unbounded {
             boats.at_most = self.asking.count(&self.none_held()).at_most;
         }
@@ -432,6 +434,16 @@ impl<'a> Reach<'a> {
 
     /// What the failing boats have in common, and which options make them fail.
     fn causes(&self, lines: &[Line], options: &[OptionIndex]) -> Extent {
+        let nothing = Extent {
+            boats: Over::exactly(BigUint::ZERO),
+            causes: Vec::new(),
+            all_have: Vec::new(),
+            none_has: Vec::new(),
+            nearest: None,
+        };
+        if !self.asking.is_quick() {
+            return nothing;
+        }
         let number = |option: &OptionIndex| self.numbers.get(&Condition::Option(*option)).copied();
         let with = |on: &[OptionIndex], fitted: bool| {
             let mut held = self.none_held();
@@ -483,11 +495,10 @@ impl<'a> Reach<'a> {
             kept.copied().collect::<Vec<_>>()
         };
         Extent {
-            boats: Over::exactly(BigUint::ZERO),
             causes,
             all_have: fails_only(true),
             none_has: fails_only(false),
-            nearest: None,
+            ..nothing
         }
     }
 }

@@ -292,12 +292,12 @@ fn the_worst_of_every_limit_equals_judging_every_boat() {
     assert!(failing > 1_000 && partly > 300, "{failing} {partly}");
 }
 
-/// One diagram for all questions is too wide, and so are many of those for one: they come in parts.
+/// One diagram with all conditions is taken for too wide: they come in small groups.
 #[test]
-fn it_does_so_with_a_diagram_for_each_question() {
+fn it_does_so_when_conditions_come_in_groups() {
     let width = Width {
         together: 0,
-        apart: 30,
+        apart: (4, 1_000),
     };
     let (failing, partly) = compare(MODELS / 2, width);
     assert!(failing > 500 && partly > 150, "{failing} {partly}");
