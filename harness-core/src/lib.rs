@@ -18,6 +18,7 @@ pub mod boats;
 pub mod contents;
 pub mod file_format;
 pub mod model;
+pub mod edits;
 pub mod routing;
 pub mod network;
 pub mod rules;

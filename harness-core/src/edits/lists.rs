@@ -1,0 +1,56 @@
+//! The lists of a model file.
+
+use crate::file_format::ModelRecord;
+use crate::file_format::form::{Form, Kind, Shape};
+
+/// A list of things of one kind.
+#[derive(Clone, Copy, Debug)]
+pub struct List {
+    /// Its name in the file: `wires`.
+    pub name: &'static str,
+    /// What one of its things may hold.
+    pub form: &'static Form,
+    /// What the list is, one sentence.
+    pub about: &'static str,
+    /// Name spaces of the short names of its things; none where they have no short name.
+    pub kinds: &'static [Kind],
+}
+
+impl List {
+    /// One of its things in words: `wire`, `option rule`.
+    pub fn thing(&self) -> String {
+        self.form.words()
+    }
+
+    /// The list in words: `option rules`.
+    pub fn words(&self) -> String {
+        self.name.replace('_', " ")
+    }
+}
+
+/// Name under which what belongs to the whole model is found: its name, settings.
+pub const SETTINGS: &str = "model";
+
+/// Every list, in the order of the file.
+pub fn lists() -> impl Iterator<Item = List> {
+    ModelRecord::FORM.fields.iter().filter_map(|field| {
+        let Shape::List(Shape::Record(form), _) = field.shape else {
+            return None;
+        };
+        let kinds: &[Kind] = match form.field("id").map(|id| id.shape) {
+            Some(Shape::Id(kinds)) => kinds,
+            _ => &[],
+        };
+        Some(List {
+            name: field.name,
+            form,
+            about: field.about,
+            kinds,
+        })
+    })
+}
+
+/// The list of this name.
+pub fn find_list(name: &str) -> Option<List> {
+    lists().find(|list| list.name == name)
+}
