@@ -41,6 +41,7 @@ impl Accepted {
             who,
             reason,
             at: SystemTime::now(),
+            restores: None,
         }
     }
 }

@@ -91,7 +91,9 @@ fn is_kept(request: &Request) -> bool {
         .map_or(0, |whole| whole.as_str().len());
     let pages = path == "/" || path.starts_with("/models") || path.starts_with("/api/models");
     let fixed = path.starts_with("/rules") || path.starts_with("/verification");
-    request.method() == Method::GET && (pages || fixed) && long <= LONGEST_ADDRESS
+    // Their forms hold the reader's own name.
+    let own = path.contains("/edit") || path.contains("/revisions");
+    request.method() == Method::GET && (pages || fixed) && !own && long <= LONGEST_ADDRESS
 }
 
 /// Answers from the shelf where it can, and keeps what it could not.

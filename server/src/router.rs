@@ -21,8 +21,8 @@ use tower_http::trace::TraceLayer;
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
-    boats, circuits, clears, failing, harness_contents, health, models, most, one_circuit, options,
-    overview, rules, search, sheets, sizes, verification, zones,
+    boats, circuits, clears, failing, harness_contents, health, history, models, most, one_circuit,
+    options, overview, rules, search, sheets, sizes, verification, zones,
 };
 use crate::store::Store;
 use crate::studies::Studies;
@@ -88,8 +88,11 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/rules",                 get(rules::of_model)),
         ("/models/{id}/rules/{code}",          get(rules::rule_of_model)),
         ("/models/{id}/search",                get(search::in_model)),
-        ("/models/{id}/revisions",             get(models::revisions)),
+        ("/models/{id}/revisions",             get(history::revisions)),
+        ("/models/{id}/revisions/{number}",    get(history::revision)),
         ("/models/{id}/revisions/{number}/file.json", get(models::revision_file)),
+        ("/models/{id}/revisions/{number}/bring-back", post(history::bring_back)),
+        ("/models/{id}/revisions/{number}/take-back", post(history::take_back)),
         ("/search",                            get(search::search)),
         ("/one-circuit",                       get(one_circuit::one_circuit)),
         ("/harness-contents",                  get(harness_contents::harness_contents)

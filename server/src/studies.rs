@@ -235,6 +235,7 @@ mod tests {
     fn revision(stamp: &str, body: &str) -> Revision {
         Revision {
             head: RevisionHead {
+                restores: None,
                 model_id: "a".to_owned(),
                 number: 1,
                 name: "A".to_owned(),

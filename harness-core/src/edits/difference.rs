@@ -43,9 +43,7 @@ impl Change {
     pub fn thing(&self) -> String {
         match (&self.what, find_list(self.key.list)) {
             (What::Reordered, Some(list)) => format!("order of the {}", list.words()),
-            (_, Some(list)) if list.kinds.is_empty() => list.thing(),
-            (_, Some(list)) => format!("{} {}", list.thing(), self.key.id),
-            (_, None) => format!("{} of the model", self.key.id.replace('_', " ")),
+            _ => self.key.words(),
         }
     }
 

@@ -15,6 +15,17 @@ pub struct Key {
     pub id: String,
 }
 
+impl Key {
+    /// The thing in words: `wire w12`, `name of the model`.
+    pub fn words(&self) -> String {
+        match find_list(self.list) {
+            Some(list) if list.kinds.is_empty() => list.thing(),
+            Some(list) => format!("{} {}", list.thing(), self.id),
+            None => format!("{} of the model", self.id.replace('_', " ")),
+        }
+    }
+}
+
 /// No thing of this key.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NoSuchThing(pub Key);

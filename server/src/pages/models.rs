@@ -121,23 +121,3 @@ impl DeletePage {
         }
     }
 }
-
-/// All revisions of a boat model.
-#[derive(Debug, Template)]
-#[template(path = "models/revisions.html")]
-pub struct RevisionsPage {
-    frame: Frame,
-    revisions: Vec<RevisionHead>,
-}
-
-impl RevisionsPage {
-    /// The revisions, newest first.
-    pub fn new(revisions: Vec<RevisionHead>) -> Self {
-        let frame = Frame::new("Revisions");
-        let frame = match revisions.first() {
-            Some(latest) => frame.of_model(latest, "revisions"),
-            None => frame,
-        };
-        Self { frame, revisions }
-    }
-}

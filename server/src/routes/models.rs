@@ -10,7 +10,7 @@ use super::upload::Upload;
 use crate::answer;
 use crate::error::{self, Error, Fault};
 use crate::intake;
-use crate::pages::{DeletePage, ModelFormPage, ModelRow, ModelsPage, RevisionsPage, first_page};
+use crate::pages::{DeletePage, ModelFormPage, ModelRow, ModelsPage, first_page};
 use crate::router::AppState;
 use crate::store::{Revision, StoreError};
 
@@ -137,14 +137,6 @@ pub async fn delete(
         .delete(&id, Some(confirmed.expected_revision))
         .await?;
     Ok(answer::go_to("/models"))
-}
-
-/// `GET /models/{id}/revisions`
-pub async fn revisions(
-    State(state): State<AppState>,
-    Path(id): Path<String>,
-) -> Result<Response, Error> {
-    answer::page(&RevisionsPage::new(state.store.revisions(&id).await?))
 }
 
 /// `GET /models/{id}/file.json`: the model file at its latest revision.

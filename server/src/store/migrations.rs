@@ -5,11 +5,18 @@ use sqlx::migrate::{Migration, MigrationType, Migrator};
 
 use super::{Db, StoreError};
 
-const STEPS: &[(i64, &str, &str)] = &[(
-    1,
-    "boat models and their revisions",
-    include_str!("../../migrations/0001_models.sql"),
-)];
+const STEPS: &[(i64, &str, &str)] = &[
+    (
+        1,
+        "boat models and their revisions",
+        include_str!("../../migrations/0001_models.sql"),
+    ),
+    (
+        2,
+        "revisions that bring an earlier state back",
+        include_str!("../../migrations/0002_restores.sql"),
+    ),
+];
 
 /// Applies the steps that the database has not seen yet, each in a transaction.
 pub(super) async fn run(writer: &sqlx::Pool<Db>) -> Result<(), StoreError> {

@@ -22,6 +22,8 @@ pub struct NewRevision<'a> {
     pub reason: &'a str,
     /// When; kept to the second.
     pub at: SystemTime,
+    /// The earlier revision whose state it brings back, if it does.
+    pub restores: Option<i64>,
 }
 
 /// All about a revision but the model file itself.
@@ -41,6 +43,8 @@ pub struct RevisionHead {
     pub reason: String,
     /// Identifies the content.
     pub stamp: String,
+    /// The earlier revision whose state it brings back, if it does.
+    pub restores: Option<i64>,
 }
 
 /// A revision with its model file.
@@ -62,6 +66,7 @@ impl<'r> FromRow<'r, SqliteRow> for RevisionHead {
             who: row.try_get("who")?,
             reason: row.try_get("reason")?,
             stamp: row.try_get("stamp")?,
+            restores: row.try_get("restores")?,
         })
     }
 }
@@ -81,7 +86,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::Database`].
     pub async fn models(&self) -> Result<Vec<RevisionHead>, StoreError> {
-        let sql = "SELECT r.model_id, r.number, r.name, r.recorded_at, r.who, r.reason, r.stamp
+        let sql = "SELECT r.model_id, r.number, r.name, r.recorded_at, r.who, r.reason, r.stamp, r.restores
             FROM models m JOIN revisions r ON r.model_id = m.id AND r.number = m.latest_revision
             ORDER BY lower(r.name), r.model_id";
         Ok(sqlx::query_as(sql).fetch_all(&self.readers).await?)
@@ -104,7 +109,7 @@ impl Store {
     /// [`StoreError::NoModel`], [`StoreError::Database`].
     pub async fn latest(&self, id: &str) -> Result<Revision, StoreError> {
         let sql =
-            "SELECT r.model_id, r.number, r.name, r.recorded_at, r.who, r.reason, r.stamp, r.body
+            "SELECT r.model_id, r.number, r.name, r.recorded_at, r.who, r.reason, r.stamp, r.restores, r.body
             FROM models m JOIN revisions r ON r.model_id = m.id AND r.number = m.latest_revision
             WHERE m.id = $1";
         let found = sqlx::query_as(sql)
@@ -119,7 +124,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoModel`], [`StoreError::Database`].
     pub async fn latest_head(&self, id: &str) -> Result<RevisionHead, StoreError> {
-        let sql = "SELECT r.model_id, r.number, r.name, r.recorded_at, r.who, r.reason, r.stamp
+        let sql = "SELECT r.model_id, r.number, r.name, r.recorded_at, r.who, r.reason, r.stamp, r.restores
             FROM models m JOIN revisions r ON r.model_id = m.id AND r.number = m.latest_revision
             WHERE m.id = $1";
         let found = sqlx::query_as(sql)
@@ -134,7 +139,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoModel`], [`StoreError::NoRevision`], [`StoreError::Database`].
     pub async fn revision(&self, id: &str, number: i64) -> Result<Revision, StoreError> {
-        let sql = "SELECT model_id, number, name, recorded_at, who, reason, stamp, body
+        let sql = "SELECT model_id, number, name, recorded_at, who, reason, stamp, restores, body
             FROM revisions WHERE model_id = $1 AND number = $2";
         let found = sqlx::query_as(sql)
             .bind(id)
@@ -158,7 +163,7 @@ impl Store {
     /// # Errors
     /// [`StoreError::NoModel`], [`StoreError::Database`].
     pub async fn revisions(&self, id: &str) -> Result<Vec<RevisionHead>, StoreError> {
-        let sql = "SELECT model_id, number, name, recorded_at, who, reason, stamp
+        let sql = "SELECT model_id, number, name, recorded_at, who, reason, stamp, restores
             FROM revisions WHERE model_id = $1 ORDER BY number DESC";
         let found: Vec<RevisionHead> = sqlx::query_as(sql)
             .bind(id)
@@ -269,10 +274,11 @@ async fn record(
         who: new.who.to_owned(),
         reason: new.reason.to_owned(),
         stamp: new.stamp.to_owned(),
+        restores: new.restores,
     };
     let sql = "INSERT INTO revisions
-        (model_id, number, name, recorded_at, who, reason, stamp, body)
-        VALUES ($1, $2, $3, $4, $5, $6, $7, $8)";
+        (model_id, number, name, recorded_at, who, reason, stamp, restores, body)
+        VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)";
     sqlx::query(sql)
         .bind(&head.model_id)
         .bind(head.number)
@@ -281,6 +287,7 @@ async fn record(
         .bind(&head.who)
         .bind(&head.reason)
         .bind(&head.stamp)
+        .bind(head.restores)
         .bind(new.body)
         .execute(&mut **change)
         .await?;

@@ -153,6 +153,7 @@ pub fn revision<'a>(name: &'a str, body: &'a str) -> NewRevision<'a> {
         who: "A. Rigger",
         reason: "first draft",
         at,
+        restores: None,
     }
 }
 

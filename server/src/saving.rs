@@ -1,0 +1,156 @@
+//! A change to a boat model becomes one revision, whole or not at all.
+//!
+//! The change was made on the state its author saw. If somebody saved meanwhile, both are brought
+//! together; what both changed is told with both versions, and nothing is stored.
+
+use std::time::SystemTime;
+
+use harness_core::edits::{Clash, Whole, difference, merge};
+use harness_core::file_format;
+
+use crate::error::{Error, Fault};
+use crate::intake::{self, Accepted};
+use crate::router::AppState;
+use crate::store::{NewRevision, RevisionHead, StoreError};
+
+/// Times a change is brought together with ones saved meanwhile before its author is told.
+const TRIES: usize = 50;
+
+/// A change as its author sent it.
+#[derive(Clone, Debug)]
+pub struct Intent {
+    /// The boat model.
+    pub id: String,
+    /// The revision its author saw.
+    pub seen: i64,
+    /// Who.
+    pub who: String,
+    /// Why.
+    pub reason: String,
+}
+
+/// What came of it.
+#[derive(Debug)]
+pub enum Outcome {
+    /// It is this revision.
+    Saved(RevisionHead),
+    /// It changes nothing.
+    Nothing,
+    /// The model would not be one: every fault, with pointers into the whole of it.
+    Faults(Vec<Fault>, Box<Whole>),
+    /// Somebody changed the same things meanwhile.
+    Clashes(RevisionHead, Vec<Clash>),
+}
+
+/// What a change makes of the state its author saw.
+type Make = dyn Fn(&Whole) -> Whole + Send + Sync;
+
+enum Brought {
+    Ready(Box<Accepted>),
+    Nothing,
+    Faults(Vec<Fault>, Box<Whole>),
+    Clashes(Vec<Clash>),
+}
+
+/// A saved state as lists.
+///
+/// # Errors
+/// [`Error::Faults`] when what is stored cannot be read.
+pub fn whole(body: &str) -> Result<Whole, Error> {
+    let record = file_format::read_record(body);
+    let record =
+        record.map_err(|found| Error::Faults(found.into_iter().map(Fault::from).collect()))?;
+    Ok(Whole::of(&record))
+}
+
+/// Saves what `make` turns the seen state into.
+///
+/// # Errors
+/// Those of the store; [`Error::Panicked`] when the core broke.
+pub async fn save(
+    state: &AppState,
+    intent: &Intent,
+    make: impl Fn(&Whole) -> Whole + Send + Sync + 'static,
+) -> Result<Outcome, Error> {
+    let make: std::sync::Arc<Make> = std::sync::Arc::new(make);
+    let base = state.store.revision(&intent.id, intent.seen).await?;
+    for _ in 0..TRIES {
+        let latest = state.store.latest(&intent.id).await?;
+        let (seen, now, make) = (base.body.clone(), latest.body, make.clone());
+        let brought = tokio::task::spawn_blocking(move || bring(&seen, &now, &*make)).await;
+        let brought = brought.map_err(|broken| Error::Panicked(broken.to_string()))??;
+        let accepted = match brought {
+            Brought::Ready(accepted) => accepted,
+            Brought::Nothing => return Ok(Outcome::Nothing),
+            Brought::Faults(faults, whole) => return Ok(Outcome::Faults(faults, whole)),
+            Brought::Clashes(clashes) => return Ok(Outcome::Clashes(latest.head, clashes)),
+        };
+        let new = accepted.revision(&intent.who, &intent.reason);
+        match state
+            .store
+            .replace(&intent.id, Some(latest.head.number), new)
+            .await
+        {
+            Ok(head) => return Ok(Outcome::Saved(head)),
+            Err(StoreError::Conflict { .. }) => {}
+            Err(fault) => return Err(fault.into()),
+        }
+    }
+    let latest = state.store.latest_head(&intent.id).await?;
+    Err(StoreError::Conflict {
+        id: intent.id.clone(),
+        expected: intent.seen,
+        latest: latest.number,
+    }
+    .into())
+}
+
+/// Makes the state of an earlier revision, byte by byte, the latest one. Nobody else may have saved
+/// since its author looked: going back would silently undo that too.
+///
+/// # Errors
+/// Those of the store.
+pub async fn bring_back(
+    state: &AppState,
+    intent: &Intent,
+    number: i64,
+) -> Result<RevisionHead, Error> {
+    let earlier = state.store.revision(&intent.id, number).await?;
+    let new = NewRevision {
+        name: &earlier.head.name,
+        body: &earlier.body,
+        stamp: &earlier.head.stamp,
+        who: &intent.who,
+        reason: &intent.reason,
+        at: SystemTime::now(),
+        restores: Some(earlier.head.restores.unwrap_or(number)),
+    };
+    let saved = state.store.replace(&intent.id, Some(intent.seen), new);
+    Ok(saved.await?)
+}
+
+fn bring(seen: &str, now: &str, make: &Make) -> Result<Brought, Error> {
+    let base = whole(seen)?;
+    let mine = make(&base);
+    let theirs = if seen == now {
+        base.clone()
+    } else {
+        whole(now)?
+    };
+    let merged = match merge(&base, &mine, &theirs) {
+        Ok(merged) => merged,
+        Err(clashes) => return Ok(Brought::Clashes(clashes)),
+    };
+    if difference(&theirs, &merged).is_empty() {
+        return Ok(Brought::Nothing);
+    }
+    let from_core = |found: Vec<file_format::Fault>| found.into_iter().map(Fault::from).collect();
+    let record = match merged.record() {
+        Ok(record) => record,
+        Err(found) => return Ok(Brought::Faults(from_core(found), Box::new(merged))),
+    };
+    Ok(match intake::read(&file_format::write_record(&record)) {
+        Ok(accepted) => Brought::Ready(Box::new(accepted)),
+        Err(faults) => Brought::Faults(faults, Box::new(merged)),
+    })
+}
