@@ -3,6 +3,7 @@
 
 use crate::model::{BoatModel, DeviceKind, Fixing, SourceKind};
 use serde::Serialize;
+use std::collections::BTreeSet;
 
 /// One kind of missing figure.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -143,6 +144,15 @@ fn zones(model: &BoatModel) -> Vec<Gap> {
 fn points(model: &BoatModel) -> Vec<Gap> {
     let mut list = List::new("points", "point", "points");
     let points = &model.points;
+    let ends = model.runs.iter().flat_map(|(_, run)| [run.from, run.to]);
+    let reached: BTreeSet<&str> = ends.map(|point| points.id(point)).collect();
+    list.add(
+        "id",
+        "run that reaches it",
+        "routes and lengths of wires that end there",
+        missing!(points, |p| points.len() > 1
+            && !reached.contains(p.id.as_str())),
+    );
     list.add(
         "zone",
         "zone",

@@ -21,9 +21,10 @@ use tower_http::trace::TraceLayer;
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
-    boats, circuits, clears, failing, harness_contents, health, history, models, most, one_circuit,
-    options, overview, rules, search, sheets, sizes, verification, zones,
+    boats, circuits, clears, edit, failing, harness_contents, health, history, models, most,
+    one_circuit, options, overview, rules, search, sheets, sizes, verification, zones,
 };
+use crate::saving::Queues;
 use crate::store::Store;
 use crate::studies::Studies;
 use crate::{api, assets, conditional, guard};
@@ -44,6 +45,8 @@ pub struct AppState {
     pub studies: Studies,
     /// Pages as they were sent.
     pub kept: Kept,
+    /// Changes waiting for each other.
+    pub queues: Queues,
 }
 
 impl AppState {
@@ -53,6 +56,7 @@ impl AppState {
             store,
             studies: Studies::default(),
             kept: Kept::default(),
+            queues: Queues::default(),
         }
     }
 }
@@ -88,6 +92,10 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/rules",                 get(rules::of_model)),
         ("/models/{id}/rules/{code}",          get(rules::rule_of_model)),
         ("/models/{id}/search",                get(search::in_model)),
+        ("/models/{id}/edit",                  get(edit::lists)),
+        ("/models/{id}/edit/{list}",           get(edit::list)),
+        ("/models/{id}/edit/{list}/thing",     get(edit::thing).post(edit::save)),
+        ("/models/{id}/edit/{list}/remove",    get(edit::remove_form).post(edit::remove)),
         ("/models/{id}/revisions",             get(history::revisions)),
         ("/models/{id}/revisions/{number}",    get(history::revision)),
         ("/models/{id}/revisions/{number}/file.json", get(models::revision_file)),

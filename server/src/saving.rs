@@ -3,6 +3,8 @@
 //! The change was made on the state its author saw. If somebody saved meanwhile, both are brought
 //! together; what both changed is told with both versions, and nothing is stored.
 
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::SystemTime;
 
 use harness_core::edits::{Clash, Whole, difference, merge};
@@ -13,8 +15,21 @@ use crate::intake::{self, Accepted};
 use crate::router::AppState;
 use crate::store::{NewRevision, RevisionHead, StoreError};
 
-/// Times a change is brought together with ones saved meanwhile before its author is told.
-const TRIES: usize = 50;
+/// Times a change is brought together with ones saved meanwhile by those who do not wait, before
+/// its author is told.
+const TRIES: usize = 20;
+
+/// For each boat model those who change it, one after the other: without it many at once would
+/// bring their changes together again and again.
+#[derive(Clone, Debug, Default)]
+pub struct Queues(Arc<Mutex<BTreeMap<String, Arc<tokio::sync::Mutex<()>>>>>);
+
+impl Queues {
+    fn of(&self, id: &str) -> Arc<tokio::sync::Mutex<()>> {
+        let mut queues = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        queues.entry(id.to_owned()).or_default().clone()
+    }
+}
 
 /// A change as its author sent it.
 #[derive(Clone, Debug)]
@@ -72,8 +87,10 @@ pub async fn save(
     intent: &Intent,
     make: impl Fn(&Whole) -> Whole + Send + Sync + 'static,
 ) -> Result<Outcome, Error> {
-    let make: std::sync::Arc<Make> = std::sync::Arc::new(make);
+    let make: Arc<Make> = Arc::new(make);
     let base = state.store.revision(&intent.id, intent.seen).await?;
+    let queue = state.queues.of(&intent.id);
+    let _turn = queue.lock().await;
     for _ in 0..TRIES {
         let latest = state.store.latest(&intent.id).await?;
         let (seen, now, make) = (base.body.clone(), latest.body, make.clone());
@@ -130,8 +147,17 @@ pub async fn bring_back(
 }
 
 fn bring(seen: &str, now: &str, make: &Make) -> Result<Brought, Error> {
+    let told = |found: Vec<file_format::Fault>, whole: Whole| {
+        let faults = found.into_iter().map(Fault::from).collect();
+        Ok(Brought::Faults(faults, Box::new(whole)))
+    };
     let base = whole(seen)?;
     let mine = make(&base);
+    // As it would be read again: 12 and 12.0 are one number.
+    let mine = match mine.record() {
+        Ok(record) => Whole::of(&record),
+        Err(found) => return told(found, mine),
+    };
     let theirs = if seen == now {
         base.clone()
     } else {
@@ -144,10 +170,9 @@ fn bring(seen: &str, now: &str, make: &Make) -> Result<Brought, Error> {
     if difference(&theirs, &merged).is_empty() {
         return Ok(Brought::Nothing);
     }
-    let from_core = |found: Vec<file_format::Fault>| found.into_iter().map(Fault::from).collect();
     let record = match merged.record() {
         Ok(record) => record,
-        Err(found) => return Ok(Brought::Faults(from_core(found), Box::new(merged))),
+        Err(found) => return told(found, merged),
     };
     Ok(match intake::read(&file_format::write_record(&record)) {
         Ok(accepted) => Brought::Ready(Box::new(accepted)),

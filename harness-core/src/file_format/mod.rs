@@ -76,7 +76,7 @@ fn read_value(value: Value, repeated: Vec<Fault>) -> Result<BoatModel, Vec<Fault
         if checked.references.is_empty() && repeated.is_empty() {
             return model(&record);
         }
-        into_model::faults(&record, into_model::Extent::Whole)
+        into_model::faults(&record)
     } else {
         rest::faults(value, &checked.form)
     };

@@ -2,7 +2,7 @@
 //! reported in the same answer. Nothing of it is ever loaded.
 
 use super::fault::Fault;
-use super::into_model::{self, Extent};
+use super::into_model;
 use super::records::ModelRecord;
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
@@ -12,7 +12,7 @@ pub(super) fn faults(value: Value, faults_of_form: &[Fault]) -> Vec<Fault> {
     let Some((record, places)) = sound(value, faults_of_form) else {
         return Vec::new();
     };
-    let mut faults = into_model::faults(&record, Extent::Part);
+    let mut faults = into_model::faults(&record);
     for fault in &mut faults {
         fault.pointer = original(&fault.pointer, &places);
     }

@@ -17,6 +17,7 @@ const MODEL_PAGES: &[(&str, &str)] = &[
     ("boats", "Boats"),
     ("sheets", "Sheets"),
     ("rules", "Rules"),
+    ("edit", "Change"),
     ("revisions", "Revisions"),
 ];
 

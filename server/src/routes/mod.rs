@@ -2,6 +2,7 @@
 //! and fills a page.
 
 pub mod models;
+pub mod edit;
 pub mod history;
 pub mod most;
 pub mod overview;

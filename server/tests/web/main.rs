@@ -6,6 +6,7 @@ mod bench;
 mod api;
 mod calculations;
 mod harness_contents;
+mod editing;
 mod every_boat;
 mod guards;
 mod model_pages;

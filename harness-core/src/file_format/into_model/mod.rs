@@ -12,7 +12,7 @@ mod pins;
 use super::fault::{Fault, in_order};
 use super::records::{ConditionRecord, ModelRecord};
 use crate::model::{BoatModel, Condition, Index, OptionIndex};
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 pub(super) use boat::NOWHERE;
 
@@ -20,7 +20,6 @@ pub(super) use boat::NOWHERE;
 pub fn model(record: &ModelRecord) -> Result<BoatModel, Vec<Fault>> {
     let mut into = Into::new(record);
     let model = into.model();
-    into.reached();
     if into.faults.is_empty() {
         Ok(model)
     } else {
@@ -28,22 +27,10 @@ pub fn model(record: &ModelRecord) -> Result<BoatModel, Vec<Fault>> {
     }
 }
 
-/// How much of a file stands in the records.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Extent {
-    /// All of it, though some references may lead nowhere.
-    Whole,
-    /// Elements with faults of their own are missing, so that nothing follows from absence.
-    Part,
-}
-
 /// The faults of meaning in records that will not be loaded, since other faults are known.
-pub(super) fn faults(record: &ModelRecord, extent: Extent) -> Vec<Fault> {
+pub(super) fn faults(record: &ModelRecord) -> Vec<Fault> {
     let mut into = Into::new(record);
     into.model();
-    if extent == Extent::Whole {
-        into.reached();
-    }
     into.faults
 }
 
@@ -161,31 +148,6 @@ impl<'r> Into<'r> {
 
     fn option_list(&self, ids: &[String]) -> Vec<OptionIndex> {
         ids.iter().map(|id| self.option(id)).collect()
-    }
-
-    /// Faults for points that no run reaches. In a model of one point nothing has to be reached.
-    fn reached(&mut self) {
-        let record = self.record;
-        let touched: BTreeSet<&str> = record
-            .runs
-            .iter()
-            .flat_map(|run| [run.from.as_str(), run.to.as_str()])
-            .collect();
-        if record.points.len() <= 1 {
-            return;
-        }
-        for (number, point) in record.points.iter().enumerate() {
-            if touched.contains(point.id.as_str()) {
-                continue;
-            }
-            let detail = format!(
-                "No run reaches point \"{}\", so no wire can come there. Add a run, or remove the \
-                 point.",
-                point.id
-            );
-            let limit = "a point at an end of at least one run";
-            self.fault(format!("/points/{number}"), detail, &point.id, limit);
-        }
     }
 }
 

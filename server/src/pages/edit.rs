@@ -1,0 +1,436 @@
+//! The pages on which a boat model is changed.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use askama::Template;
+use harness_core::edits::{Clash, Key, List, SETTINGS, Whole, lists};
+use harness_core::file_format::form::{Form, Kind, Shape};
+use harness_core::tabular::{Choices, Entry, entries};
+use serde_json::{Map, Value};
+
+use super::{FieldFault, Frame};
+use crate::store::RevisionHead;
+use crate::studies::AskedBoat;
+use crate::view::Addresses;
+
+/// Things shown of one list at once.
+const MOST_ROWS: usize = 500;
+/// Columns shown besides the short name.
+const MOST_COLUMNS: usize = 7;
+
+fn addresses(head: &RevisionHead) -> Addresses {
+    Addresses::new(head.model_id.clone(), AskedBoat::Every)
+}
+
+/// A list in the list of lists.
+#[derive(Clone, Debug)]
+struct ListRow {
+    words: String,
+    about: String,
+    count: usize,
+    href: String,
+    add: String,
+    thing: String,
+}
+
+/// Every list of a boat model.
+#[derive(Debug, Template)]
+#[template(path = "edit/lists.html")]
+pub struct EditListsPage {
+    frame: Frame,
+    model_href: String,
+    revisions_href: String,
+    rows: Vec<ListRow>,
+}
+
+impl EditListsPage {
+    /// The lists of a model at its latest revision.
+    pub fn new(head: &RevisionHead, whole: &Whole) -> Self {
+        let to = addresses(head);
+        let row = |list: List| ListRow {
+            words: capital(&list.words()),
+            about: list.about.trim().to_owned(),
+            count: whole.things(list.name).len(),
+            href: to.to(&["edit", list.name]),
+            add: to.to(&["edit", list.name, "thing"]),
+            thing: list.thing(),
+        };
+        Self {
+            frame: Frame::new("Change the boat model").of_model(head, "edit"),
+            model_href: to.to(&["edit", SETTINGS, "thing"]),
+            revisions_href: to.to(&["revisions"]),
+            rows: lists().map(row).collect(),
+        }
+    }
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(|first| first.to_uppercase());
+    first.into_iter().flatten().chain(letters).collect()
+}
+
+/// A thing in its list.
+#[derive(Clone, Debug)]
+struct ThingRow {
+    name: String,
+    href: String,
+    cells: Vec<String>,
+}
+
+/// The things of one list.
+#[derive(Debug, Template)]
+#[template(path = "edit/list.html")]
+pub struct EditListPage {
+    frame: Frame,
+    words: String,
+    thing: String,
+    add: String,
+    find: String,
+    headings: Vec<String>,
+    rows: Vec<ThingRow>,
+    all: usize,
+    found: usize,
+}
+
+impl EditListPage {
+    /// The things that hold the words of `find`, the first of them where they are many.
+    pub fn new(head: &RevisionHead, whole: &Whole, list: &List, find: &str) -> Self {
+        let to = addresses(head);
+        let columns = entries(list.form);
+        let own = |thing: &Value| thing.as_object().cloned().unwrap_or_default();
+        let things = whole.things(list.name);
+        let wanted: Vec<String> = find
+            .to_lowercase()
+            .split_whitespace()
+            .map(str::to_owned)
+            .collect();
+        let mut found: Vec<(&String, Map<String, Value>, Vec<String>)> = Vec::new();
+        for (id, thing) in things {
+            let thing = own(thing);
+            let texts: Vec<String> = columns.iter().map(|column| column.text(&thing)).collect();
+            let all = texts.join(" ").to_lowercase();
+            if wanted.iter().all(|word| all.contains(word)) {
+                found.push((id, thing, texts));
+            }
+        }
+        // The columns that most things state, in reading order.
+        let mut stated: Vec<(usize, usize)> = (0..columns.len())
+            .filter(|at| columns[*at].name() != "id")
+            .map(|at| {
+                (
+                    at,
+                    found
+                        .iter()
+                        .filter(|(.., texts)| !texts[at].is_empty())
+                        .count(),
+                )
+            })
+            .filter(|(_, times)| *times > 0)
+            .collect();
+        stated.sort_by_key(|(at, times)| (std::cmp::Reverse(*times), *at));
+        stated.truncate(MOST_COLUMNS);
+        let shown: BTreeSet<usize> = stated.into_iter().map(|(at, _)| at).collect();
+        let count = found.len();
+        let rows = found
+            .into_iter()
+            .take(MOST_ROWS)
+            .map(|(id, _, texts)| ThingRow {
+                name: match list.kinds.is_empty() {
+                    true => list.thing(),
+                    false => id.clone(),
+                },
+                href: to.with(&["edit", list.name, "thing"], &[("id", id)]),
+                cells: shown.iter().map(|at| texts[*at].clone()).collect(),
+            });
+        let frame = Frame::new(capital(&list.words())).of_model(head, "edit");
+        Self {
+            rows: rows.collect(),
+            frame: frame.under("Change the boat model", to.to(&["edit"])),
+            words: list.words(),
+            thing: list.thing(),
+            add: to.to(&["edit", list.name, "thing"]),
+            find: find.to_owned(),
+            headings: shown.iter().map(|at| columns[*at].label()).collect(),
+            all: things.len(),
+            found: count,
+        }
+    }
+}
+
+/// One field of a form.
+#[derive(Clone, Debug)]
+struct FieldRow {
+    name: String,
+    label: String,
+    hint: String,
+    text: String,
+    /// Words to choose from; none where anything may be typed.
+    words: Vec<&'static str>,
+    /// Name of the list of suggestions; empty without one.
+    suggestions: String,
+    is_decimal: bool,
+    is_stated: bool,
+}
+
+/// A field on which two people differ.
+#[derive(Clone, Debug)]
+struct Differing {
+    label: String,
+    before: String,
+    mine: String,
+    theirs: String,
+}
+
+/// What stands in a form.
+#[derive(Clone, Debug, Default)]
+pub struct Filled {
+    /// Revision the form was filled from.
+    pub seen: i64,
+    /// Short name the thing had; empty for a new one.
+    pub key: String,
+    /// What stands in the fields, by name.
+    pub texts: BTreeMap<String, String>,
+    /// Who edits.
+    pub who: String,
+    /// Why.
+    pub reason: String,
+    /// What is wrong.
+    pub faults: Vec<FieldFault>,
+}
+
+/// The form of one thing.
+#[derive(Debug, Template)]
+#[template(path = "edit/thing.html")]
+pub struct ThingPage {
+    frame: Frame,
+    form: &'static Form,
+    filled: Filled,
+    thing: String,
+    is_model: bool,
+    back: String,
+    remove: String,
+    suggestions: BTreeMap<String, Vec<String>>,
+    stated: Vec<FieldRow>,
+    others: Vec<FieldRow>,
+    differing: Vec<Differing>,
+    their_revision: i64,
+    their_name: String,
+    theirs_href: String,
+}
+
+impl ThingPage {
+    /// The form of a thing of this list, or of the model as a whole: what is required or stated
+    /// comes first.
+    pub fn of(
+        head: &RevisionHead,
+        whole: &Whole,
+        list: Option<&List>,
+        form: &'static Form,
+        filled: Filled,
+    ) -> Self {
+        let to = addresses(head);
+        let mut suggestions = BTreeMap::new();
+        for entry in entries(form) {
+            if let Choices::Things(kind) = entry.choices() {
+                suggestions
+                    .entry(kind.words().replace([' ', ','], "-"))
+                    .or_insert_with(|| names_of(whole, kind));
+            }
+        }
+        let frame = Frame::new("").of_model(head, "edit");
+        let frame = frame.under("Change the boat model", to.to(&["edit"]));
+        let (frame, back) = match list {
+            Some(list) => {
+                let back = to.to(&["edit", list.name]);
+                (frame.under(capital(&list.words()), back.clone()), back)
+            }
+            None => (frame, to.to(&["edit"])),
+        };
+        let page = Self {
+            frame,
+            form,
+            filled,
+            thing: list.map_or_else(|| "boat model".to_owned(), List::thing),
+            is_model: list.is_none(),
+            back,
+            remove: list.map_or_else(String::new, |list| to.to(&["edit", list.name, "remove"])),
+            suggestions,
+            stated: Vec::new(),
+            others: Vec::new(),
+            differing: Vec::new(),
+            their_revision: 0,
+            their_name: String::new(),
+            theirs_href: list.map_or_else(String::new, |list| to.to(&["edit", list.name, "thing"])),
+        };
+        page.laid_out()
+    }
+
+    fn laid_out(mut self) -> Self {
+        let has_id = self.form.field("id").is_some();
+        self.frame.title = match (self.is_model, self.filled.key.is_empty(), has_id) {
+            (true, ..) => "Name and settings of the boat model".to_owned(),
+            (_, true, _) => format!("Add a {}", self.thing),
+            (_, false, true) => format!("Change {} {}", self.thing, self.filled.key),
+            (_, false, false) => format!("Change this {}", self.thing),
+        };
+        self.frame.is_form_again = !self.filled.faults.is_empty();
+        for entry in entries(self.form) {
+            // Lists of the model have pages of their own; its format is not a person's choice.
+            let listed = matches!(entry.field().shape, Shape::List(Shape::Record(_), _));
+            if self.is_model && (listed || entry.name() == "format_version") {
+                continue;
+            }
+            let row = self.row(&entry);
+            let faulty = FieldFault::any(&self.filled.faults, &row.name);
+            if row.is_stated || entry.is_required() || faulty || self.is_first(&entry) {
+                self.stated.push(row);
+            } else {
+                self.others.push(row);
+            }
+        }
+        // A fault always stands at a field that is on the page.
+        let names: BTreeSet<String> = self.stated.iter().map(|row| row.name.clone()).collect();
+        for fault in &mut self.filled.faults {
+            let known =
+                names.contains(&fault.field) || ["who", "reason"].contains(&fault.field.as_str());
+            if !known {
+                "fields".clone_into(&mut fault.field);
+            }
+        }
+        self
+    }
+
+    /// Of a new thing the first fields are asked, whatever they are.
+    fn is_first(&self, entry: &Entry) -> bool {
+        self.filled.key.is_empty()
+            && self
+                .form
+                .fields
+                .iter()
+                .take(6)
+                .any(|field| field.name == entry.name())
+    }
+
+    fn row(&self, entry: &Entry) -> FieldRow {
+        let name = entry.name();
+        let text = self.filled.texts.get(&name).cloned().unwrap_or_default();
+        let choices = entry.choices();
+        let about = entry.about().replace('`', "");
+        let hint = match (choices, entry.field().shape) {
+            (Choices::Typed, Shape::Text)
+            | (Choices::Words(_) | Choices::YesNo | Choices::Things(_), _) => about,
+            _ => format!(
+                "{about} Accepted: {}.",
+                entry.accepted().trim_end_matches('.')
+            ),
+        };
+        FieldRow {
+            label: match entry.is_required() {
+                true => entry.label(),
+                false => format!("{} (optional)", entry.label()),
+            },
+            hint,
+            words: match choices {
+                Choices::Words(words) => words.to_vec(),
+                Choices::YesNo => vec!["yes", "no"],
+                _ => Vec::new(),
+            },
+            suggestions: match choices {
+                Choices::Things(kind) => kind.words().replace([' ', ','], "-"),
+                _ => String::new(),
+            },
+            is_decimal: matches!(entry.field().shape, Shape::Number(bounds) if bounds.min >= 0.0),
+            is_stated: !text.is_empty(),
+            name,
+            text,
+        }
+    }
+
+    /// Shows both versions of what two people changed; what is in the form then counts on top of
+    /// the other's.
+    pub fn clash(&mut self, latest: &RevisionHead, form: &'static Form, clashes: &[Clash]) {
+        self.filled.seen = latest.number;
+        self.their_revision = latest.number;
+        self.their_name.clone_from(&latest.who);
+        self.frame.is_form_again = true;
+        let none = Map::new();
+        for clash in clashes {
+            let [before, mine, theirs] = [&clash.base, &clash.mine, &clash.theirs]
+                .map(|side| side.as_ref().and_then(Value::as_object));
+            if theirs.is_none() {
+                self.differing.push(Differing {
+                    label: clash.key.words(),
+                    before: "there".to_owned(),
+                    mine: "changed".to_owned(),
+                    theirs: "removed".to_owned(),
+                });
+                continue;
+            }
+            for entry in entries(form) {
+                let [before, mine, theirs] =
+                    [before, mine, theirs].map(|side| entry.text(side.unwrap_or(&none)));
+                if mine != theirs {
+                    self.differing.push(Differing {
+                        label: entry.label(),
+                        before,
+                        mine,
+                        theirs,
+                    });
+                }
+            }
+        }
+    }
+}
+
+/// The short names of one kind.
+fn names_of(whole: &Whole, kind: Kind) -> Vec<String> {
+    let of_kind = lists().filter(|list| list.kinds.contains(&kind));
+    let names = of_kind.flat_map(|list| whole.things(list.name).iter().map(|(id, _)| id.clone()));
+    names.collect()
+}
+
+/// The question before a thing is removed.
+#[derive(Debug, Template)]
+#[template(path = "edit/remove.html")]
+pub struct RemovePage {
+    frame: Frame,
+    thing: String,
+    key: String,
+    seen: i64,
+    who: String,
+    back: String,
+    /// Things that speak of it, with where they are changed.
+    spoken: Vec<(String, String)>,
+    faults: Vec<FieldFault>,
+}
+
+impl RemovePage {
+    /// Asks about this thing.
+    pub fn new(head: &RevisionHead, list: &List, key: String, who: String, spoken: &[Key]) -> Self {
+        let to = addresses(head);
+        let thing = match list.kinds.is_empty() {
+            true => format!("this {}", list.thing()),
+            false => format!("{} {key}", list.thing()),
+        };
+        let frame = Frame::new(format!("Remove {thing}?")).of_model(head, "edit");
+        let frame = frame.under("Change the boat model", to.to(&["edit"]));
+        let back = to.to(&["edit", list.name]);
+        Self {
+            frame: frame.under(capital(&list.words()), back.clone()),
+            seen: head.number,
+            spoken: spoken
+                .iter()
+                .map(|key| {
+                    let href = to.with(&["edit", key.list, "thing"], &[("id", &key.id)]);
+                    (key.words(), href)
+                })
+                .collect(),
+            faults: Vec::new(),
+            thing,
+            key,
+            who,
+            back,
+        }
+    }
+}
