@@ -22,7 +22,7 @@ pub use read::{Dry, Unlisted, read_tables};
 pub use table::{Cell, CellFault, Row, Table, address};
 
 use crate::file_format::ModelRecord;
-use crate::file_format::form::Need;
+use crate::file_format::form::{Need, Shape};
 use columns::{ListOf, MODEL, NUMBER};
 use serde_json::{Map, Value};
 
@@ -82,6 +82,8 @@ pub struct Explained {
     pub accepted: String,
     /// Whether each row needs it.
     pub is_required: bool,
+    /// Whether its cells hold text, also where it looks like a number.
+    pub is_text: bool,
 }
 
 /// What every column of every sheet means.
@@ -96,6 +98,7 @@ pub fn explained() -> Vec<Explained> {
                 about: "Which row of the model it is, from 1; left empty, it is a new one.",
                 accepted: "a whole number".to_owned(),
                 is_required: false,
+                is_text: false,
             });
         }
         all.extend(list.columns.iter().map(|column| Explained {
@@ -105,6 +108,10 @@ pub fn explained() -> Vec<Explained> {
             about: column.field.about.trim(),
             accepted: cells::wanted(&column.field.shape),
             is_required: column.field.need == Need::Required && column.path.len() == 1,
+            is_text: !matches!(
+                column.field.shape,
+                Shape::Number(_) | Shape::Whole(..) | Shape::Flag
+            ),
         }));
     }
     all

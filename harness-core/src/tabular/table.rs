@@ -67,7 +67,7 @@ pub fn address(column: u32, row: u32) -> String {
 }
 
 /// Something wrong in a table. All of them are told together.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct CellFault {
     /// Name of the sheet; empty when the fault lies in no sheet that was sent.
     pub sheet: String,

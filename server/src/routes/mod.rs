@@ -2,6 +2,7 @@
 //! and fills a page.
 
 pub mod models;
+pub mod spreadsheet;
 pub mod most;
 pub mod overview;
 pub mod failing;
