@@ -1,7 +1,8 @@
 //! The columns of a kind of thing, made from its declared form.
 
 use super::measure::{self, Unit};
-use super::words;
+use super::table::Cell;
+use super::{cells, words};
 use crate::file_format::ModelRecord;
 use crate::file_format::form::{Field, Form, Shape};
 use serde_json::{Map, Value};
@@ -13,6 +14,8 @@ pub(super) struct Column {
     pub path: Vec<&'static str>,
     /// The innermost field.
     pub field: Field,
+    /// Whether it is the first field of a record inside the thing.
+    pub opens_record: bool,
     /// All words of the heading in one, with the unit: `holediametermm`.
     pub whole_key: String,
     /// The same without the unit: `holediameter`.
@@ -35,6 +38,7 @@ impl Column {
         Self {
             path,
             field,
+            opens_record: false,
             whole_key: words.concat(),
             bare_key: bare.concat(),
         }
@@ -60,6 +64,41 @@ impl Column {
         Some(value)
     }
 
+    /// The cell of the field of a thing. A record with nothing in it is stated nevertheless (an end
+    /// of a wire without any allowance), which the first of its columns says.
+    pub fn cell(&self, thing: &Map<String, Value>) -> Option<Cell> {
+        if let Some(value) = self.value(thing) {
+            return Some(cells::cell(&self.field.shape, value));
+        }
+        let is_empty = self.record(thing).is_some_and(Map::is_empty);
+        (self.opens_record && is_empty).then(|| Cell::Text(EMPTY.to_owned()))
+    }
+
+    /// States the record around the field, if it is not stated.
+    pub fn open(&self, thing: &mut Map<String, Value>) {
+        let is_open = self.path.len() < 2 || self.record(thing).is_some();
+        if let (false, Some((_, outer))) = (is_open, self.path.split_last()) {
+            set(thing, outer, Value::Object(Map::new()));
+        }
+    }
+
+    /// Removes the record around the field, if nothing is in it.
+    pub fn close(&self, thing: &mut Map<String, Value>) {
+        let is_empty = self.record(thing).is_some_and(Map::is_empty);
+        if let (true, Some((_, outer))) = (is_empty, self.path.split_last()) {
+            remove(thing, outer);
+        }
+    }
+
+    fn record<'v>(&self, thing: &'v Map<String, Value>) -> Option<&'v Map<String, Value>> {
+        let (_, outer) = self.path.split_last()?;
+        let (first, inner) = outer.split_first()?;
+        let record = inner
+            .iter()
+            .try_fold(thing.get(*first)?, |value, name| value.get(name))?;
+        record.as_object()
+    }
+
     /// Fills in the field of a thing.
     pub fn set(&self, thing: &mut Map<String, Value>, value: Value) {
         set(thing, &self.path, value);
@@ -70,6 +109,9 @@ impl Column {
         remove(thing, &self.path);
     }
 }
+
+/// Stands in the first column of a record that is stated with nothing in it.
+pub(super) const EMPTY: &str = "(stated, empty)";
 
 fn set(thing: &mut Map<String, Value>, path: &[&str], value: Value) {
     match path {
@@ -120,11 +162,14 @@ pub(super) fn of_form(form: &'static Form) -> Vec<Column> {
 }
 
 fn walk(fields: &'static [Field], outer: &[&'static str], columns: &mut Vec<Column>) {
-    for field in fields {
+    for (place, field) in fields.iter().enumerate() {
         let path = [outer, &[field.name]].concat();
         match field.shape {
             Shape::Record(inner) => walk(inner.fields, &path, columns),
-            _ => columns.push(Column::new(path, *field)),
+            _ => columns.push(Column {
+                opens_record: place == 0 && !outer.is_empty(),
+                ..Column::new(path, *field)
+            }),
         }
     }
 }

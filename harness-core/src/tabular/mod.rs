@@ -144,10 +144,9 @@ fn table_of(list: &ListOf, model: &Map<String, Value>) -> Table {
         things.iter().filter_map(Value::as_object).collect()
     };
     let row = |(number, thing): (u32, &&Map<String, Value>)| {
-        let cells = (offset..).zip(&list.columns).filter_map(|(at, column)| {
-            let value = column.value(thing)?;
-            Some((at, cells::cell(&column.field.shape, value)))
-        });
+        let cells = (offset..)
+            .zip(&list.columns)
+            .filter_map(|(at, column)| Some((at, column.cell(thing)?)));
         let number_cell = (offset > 0).then(|| (0, Cell::Number(f64::from(number - 1))));
         Row {
             number,

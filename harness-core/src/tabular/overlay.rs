@@ -2,7 +2,7 @@
 //! new name adds one.
 
 use super::cells::{self, KEPT, Refused};
-use super::columns::{Column, ListOf, MODEL};
+use super::columns::{Column, EMPTY, ListOf, MODEL};
 use super::headings::{Headings, Understood};
 use super::read::Unlisted;
 use super::table::{Cell, CellFault, Row, Table};
@@ -131,13 +131,9 @@ fn differences(
     before: &Map<String, Value>,
     after: &Map<String, Value>,
 ) -> Vec<FieldChange> {
-    let shown = |column: &Column, thing| {
-        let value = column.value(thing)?;
-        Some(cells::cell(&column.field.shape, value))
-    };
     let change = |column: &Column| {
         let (old, new) = (column.value(before), column.value(after));
-        let (before, after) = (shown(column, before), shown(column, after));
+        let (before, after) = (column.cell(before), column.cell(after));
         // A text too long for a cell is shown as such on both sides, so the values decide there.
         let differ = before != after || (is_kept(before.as_ref()) && old != new);
         differ.then(|| FieldChange {
@@ -151,6 +147,10 @@ fn differences(
 
 fn is_kept(cell: Option<&Cell>) -> bool {
     matches!(cell, Some(Cell::Text(text)) if text == KEPT)
+}
+
+fn is_empty_record(cell: &Cell) -> bool {
+    matches!(cell, Cell::Text(text) if text.trim() == EMPTY)
 }
 
 struct Laying<'l> {
@@ -193,6 +193,12 @@ impl Laying<'_> {
         }
         for understood in &headings.columns {
             self.cell(place, row, understood);
+        }
+        // Last, since a record that loses its fields on the way is removed.
+        for Understood { at, column, .. } in &headings.columns {
+            if column.opens_record && row.cell(*at).is_some_and(is_empty_record) {
+                column.open(&mut self.things[place]);
+            }
         }
     }
 
@@ -271,12 +277,16 @@ impl Laying<'_> {
             .filter(|cell| !matches!(cell, Cell::Text(text) if text.trim().is_empty()));
         let Some(cell) = cell else {
             column.remove(&mut self.things[place]);
+            if column.opens_record {
+                column.close(&mut self.things[place]);
+            }
             return;
         };
+        if is_empty_record(cell) && column.opens_record {
+            return column.remove(&mut self.things[place]);
+        }
         let shape = &column.field.shape;
-        let before = column
-            .value(&self.things[place])
-            .map(|value| cells::cell(shape, value));
+        let before = column.cell(&self.things[place]);
         let own = column.unit();
         let is_in_own_unit = understood.unit.is_none() || understood.unit == own;
         // What was written out and comes back as it was leaves the value as it was, however it is
