@@ -17,6 +17,7 @@ pub mod conductor;
 pub mod boats;
 pub mod contents;
 pub mod file_format;
+pub mod tabular;
 pub mod model;
 pub mod edits;
 pub mod routing;

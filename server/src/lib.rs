@@ -11,6 +11,7 @@ pub mod check;
 pub mod router;
 pub mod guard;
 pub mod intake;
+pub mod spreadsheet;
 pub mod view;
 pub mod studies;
 pub mod person;

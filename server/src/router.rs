@@ -21,8 +21,7 @@ use tower_http::trace::TraceLayer;
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
-    boats, circuits, clears, edit, failing, harness_contents, health, history, models, most,
-    one_circuit, options, overview, rules, search, sheets, sizes, verification, zones,
+    boats, circuits, clears, edit, failing, harness_contents, health, history, models, most, one_circuit, options, overview, rules, search, sheets, sizes, spreadsheet, verification, zones,
 };
 use crate::saving::Queues;
 use crate::store::Store;
@@ -71,6 +70,10 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/import",                     get(models::import_form).post(models::import)),
         ("/models/{id}/file.json",             get(models::file)),
         ("/models/{id}/replace",               get(models::replace_form).post(models::replace)),
+        ("/models/{id}/spreadsheet",           get(spreadsheet::form).post(spreadsheet::dry_run)),
+        ("/models/{id}/spreadsheet/accept",    post(spreadsheet::accept)),
+        ("/models/{id}/spreadsheet/marked",    post(spreadsheet::marked)),
+        ("/models/{id}/spreadsheet/{file}",    get(spreadsheet::file)),
         ("/models/{id}/delete",                get(models::delete_form).post(models::delete)),
         ("/models/{id}",                       get(overview::overview)),
         ("/models/{id}/gaps",                  get(overview::gaps)),

@@ -4,6 +4,7 @@
 pub mod models;
 pub mod edit;
 pub mod history;
+pub mod spreadsheet;
 pub mod most;
 pub mod overview;
 pub mod failing;

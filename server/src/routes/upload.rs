@@ -14,6 +14,7 @@ const FILE: &str = "file";
 #[derive(Debug, Default)]
 pub(super) struct Upload {
     file: Vec<u8>,
+    file_name: String,
     texts: BTreeMap<String, String>,
 }
 
@@ -25,8 +26,10 @@ impl Upload {
             let Some(name) = field.name().map(str::to_owned) else {
                 continue;
             };
+            let file_name = field.file_name().unwrap_or_default().to_owned();
             let content = field.bytes().await?;
             if name == FILE {
+                upload.file_name = file_name;
                 upload.file = content.to_vec();
             } else {
                 upload
@@ -40,6 +43,11 @@ impl Upload {
     /// What was typed into a field; nothing when it was not sent.
     pub(super) fn text(&self, name: &str) -> &str {
         self.texts.get(name).map_or("", String::as_str)
+    }
+
+    /// The file and its name, whatever it holds; empty when none was chosen.
+    pub(super) fn into_file(self) -> (String, Vec<u8>) {
+        (self.file_name, self.file)
     }
 
     /// The boat model in the file; faults point under `/file`.

@@ -1,0 +1,164 @@
+//! The model file as tables, for spreadsheets: out with [`tables_of`], in with [`read_tables`].
+//!
+//! One conversion for every list of the file, made from the declared forms: a field is a column,
+//! a record inside a thing becomes columns such as `hole.diameter_mm`, a list one cell. What
+//! comes in is laid over a boat model, read with the reader of the file, and told as changes or
+//! as faults of cells; nothing is stored here.
+
+mod table;
+mod words;
+mod measure;
+mod condition;
+mod columns;
+mod cells;
+mod headings;
+mod overlay;
+mod read;
+#[cfg(test)]
+mod tests;
+
+pub use overlay::{Change, FieldChange, What};
+pub use read::{Dry, Unlisted, read_tables};
+pub use table::{Cell, CellFault, Row, Table, address};
+
+use crate::file_format::ModelRecord;
+use crate::file_format::form::{Need, Shape};
+use columns::{ListOf, MODEL, NUMBER};
+use serde_json::{Map, Value};
+
+/// Sheets that hold words for people, and are not read.
+pub const NOT_READ: &[&str] = &["read me", "faults"];
+
+/// A boat model as tables: what is stated once, then each list of things, empty ones too.
+pub fn tables_of(record: &ModelRecord) -> Vec<Table> {
+    let model = object_of(record);
+    columns::lists()
+        .iter()
+        .map(|list| table_of(list, &model))
+        .collect()
+}
+
+/// The tables of no boat model: headings alone.
+pub fn template() -> Vec<Table> {
+    let empty = Map::new();
+    let lists = columns::lists();
+    let tables = lists.iter().map(|list| table_of(list, &empty));
+    tables
+        .map(|table| Table {
+            rows: Vec::new(),
+            ..table
+        })
+        .collect()
+}
+
+/// The name under which a list stands in the model file, if a sheet or file of this name means
+/// one: letter case, spaces and `s` at the end do not matter.
+pub fn list_named(name: &str) -> Option<&'static str> {
+    columns::lists()
+        .iter()
+        .find(|list| is_named(list, name))
+        .map(|list| list.name)
+}
+
+fn is_named(list: &ListOf, name: &str) -> bool {
+    let key = words::key(name);
+    let own = words::key(list.name);
+    !key.is_empty()
+        && (key == own || key == words::key(&list.thing) || own.strip_suffix('s') == Some(&key))
+}
+
+/// What a column means, for the sheet that explains the others.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Explained {
+    /// Name of the sheet.
+    pub sheet: &'static str,
+    /// What the sheet holds, one sentence.
+    pub about_sheet: &'static str,
+    /// Heading of the column.
+    pub heading: String,
+    /// What it means, one sentence.
+    pub about: &'static str,
+    /// What may stand in it.
+    pub accepted: String,
+    /// Whether each row needs it.
+    pub is_required: bool,
+    /// Whether its cells hold text, also where it looks like a number.
+    pub is_text: bool,
+}
+
+/// What every column of every sheet means.
+pub fn explained() -> Vec<Explained> {
+    let mut all = Vec::new();
+    for list in columns::lists() {
+        if list.offset() > 0 {
+            all.push(Explained {
+                sheet: list.name,
+                about_sheet: list.about,
+                heading: NUMBER.to_owned(),
+                about: "Which row of the model it is, from 1; left empty, it is a new one.",
+                accepted: "a whole number".to_owned(),
+                is_required: false,
+                is_text: false,
+            });
+        }
+        all.extend(list.columns.iter().map(|column| Explained {
+            sheet: list.name,
+            about_sheet: list.about,
+            heading: column.heading(),
+            about: column.field.about.trim(),
+            accepted: cells::wanted(&column.field.shape),
+            is_required: column.field.need == Need::Required && column.path.len() == 1,
+            is_text: !matches!(
+                column.field.shape,
+                Shape::Number(_) | Shape::Whole(..) | Shape::Flag
+            ),
+        }));
+    }
+    all
+}
+
+fn object_of(record: &ModelRecord) -> Map<String, Value> {
+    match serde_json::to_value(record) {
+        Ok(Value::Object(model)) => model,
+        _ => Map::new(),
+    }
+}
+
+fn table_of(list: &ListOf, model: &Map<String, Value>) -> Table {
+    let offset = list.offset();
+    let headings = (0..).zip(&list.columns);
+    let mut heading_cells: Vec<_> = headings
+        .map(|(at, column)| (at + offset, Cell::Text(column.heading())))
+        .collect();
+    if offset > 0 {
+        heading_cells.insert(0, (0, Cell::Text(NUMBER.to_owned())));
+    }
+    let none = Vec::new();
+    let things: Vec<&Map<String, Value>> = if list.name == MODEL {
+        vec![model]
+    } else {
+        let things = model
+            .get(list.name)
+            .and_then(Value::as_array)
+            .unwrap_or(&none);
+        things.iter().filter_map(Value::as_object).collect()
+    };
+    let row = |(number, thing): (u32, &&Map<String, Value>)| {
+        let cells = (offset..)
+            .zip(&list.columns)
+            .filter_map(|(at, column)| Some((at, column.cell(thing)?)));
+        let number_cell = (offset > 0).then(|| (0, Cell::Number(f64::from(number - 1))));
+        Row {
+            number,
+            cells: number_cell.into_iter().chain(cells).collect(),
+        }
+    };
+    Table {
+        name: list.name.to_owned(),
+        headings: Row {
+            number: 1,
+            cells: heading_cells,
+        },
+        rows: (2..).zip(&things).map(row).collect(),
+    }
+}

@@ -1,0 +1,269 @@
+//! Tables read as a change of a boat model.
+
+use super::columns::{self, ListOf, MODEL};
+use super::overlay::{self, Change};
+use super::table::{CellFault, Table, shortened};
+use super::{NOT_READ, headings, is_named, object_of, words};
+use crate::file_format::fault::nearest;
+use crate::file_format::{self, Fault, ModelRecord};
+use serde_json::{Map, Value};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What happens to things that a sheet does not list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unlisted {
+    /// They stay as they are.
+    Stay,
+    /// They are removed from the lists of which there is a sheet.
+    Removed,
+}
+
+/// What tables would make of a boat model.
+#[derive(Clone, Debug)]
+pub struct Dry {
+    /// The boat model as it would be.
+    pub record: ModelRecord,
+    /// What is added, changed, removed; empty if nothing.
+    pub changes: Vec<Change>,
+}
+
+/// Lays tables over a boat model. Fails with every fault of the tables and of the boat model they
+/// would make, each with its cell where it has one.
+pub fn read_tables(
+    base: &ModelRecord,
+    tables: &[Table],
+    unlisted: Unlisted,
+) -> Result<Dry, Vec<CellFault>> {
+    let lists = columns::lists();
+    let mut reading = Reading {
+        tables,
+        model: object_of(base),
+        faults: Vec::new(),
+        changes: Vec::new(),
+        origins: BTreeMap::new(),
+    };
+    for (place, table) in tables.iter().enumerate() {
+        reading.table(&lists, place, table, unlisted);
+    }
+    reading.finish(&lists)
+}
+
+/// Where the things of a list came from.
+struct Origin {
+    table: usize,
+    /// Columns of the sheet with the fields they state.
+    columns: Vec<(u32, Vec<&'static str>)>,
+    id_at: u32,
+    rows: Vec<Option<u32>>,
+}
+
+struct Reading<'t> {
+    tables: &'t [Table],
+    model: Map<String, Value>,
+    faults: Vec<CellFault>,
+    changes: Vec<Change>,
+    origins: BTreeMap<&'static str, Origin>,
+}
+
+impl Reading<'_> {
+    fn table(&mut self, lists: &[ListOf], place: usize, table: &Table, unlisted: Unlisted) {
+        let is_for_people = NOT_READ
+            .iter()
+            .any(|name| words::key(name) == words::key(&table.name));
+        let is_empty = table.headings.cells.is_empty() && table.rows.is_empty();
+        if is_for_people || is_empty {
+            return;
+        }
+        let Some(list) = lists.iter().find(|list| is_named(list, &table.name)) else {
+            return self.faults.push(no_list(table, lists));
+        };
+        if let Some(origin) = self.origins.get(list.name) {
+            let reason = format!(
+                "The sheet \"{}\" holds the same list.",
+                self.tables[origin.table].name
+            );
+            let refused = (
+                reason,
+                "one sheet for each list".to_owned(),
+                "Put both into one.".to_owned(),
+            );
+            return self.faults.push(CellFault::of_sheet(&table.name, refused));
+        }
+        let headings = headings::read(table, list, &mut self.faults);
+        if headings.id.is_none() && list.name != MODEL {
+            return;
+        }
+        let before = match self.model.get_mut(list.name).map(Value::take) {
+            _ if list.name == MODEL => vec![std::mem::take(&mut self.model)],
+            Some(Value::Array(things)) => things.into_iter().filter_map(object).collect(),
+            _ => Vec::new(),
+        };
+        let laid = overlay::lay(list, before, table, &headings, unlisted, &mut self.faults);
+        self.changes.extend(laid.changes);
+        let mut things = laid.things;
+        if list.name == MODEL {
+            self.model = things.pop().unwrap_or_default();
+        } else if things.is_empty() {
+            self.model.remove(list.name);
+        } else {
+            let things = things.into_iter().map(Value::Object).collect();
+            self.model
+                .insert(list.name.to_owned(), Value::Array(things));
+        }
+        let columns = headings.columns.iter();
+        let origin = Origin {
+            table: place,
+            columns: columns
+                .map(|known| (known.at, known.column.path.clone()))
+                .collect(),
+            id_at: headings.id.unwrap_or(0),
+            rows: laid.rows,
+        };
+        self.origins.insert(list.name, origin);
+    }
+
+    fn finish(mut self, lists: &[ListOf]) -> Result<Dry, Vec<CellFault>> {
+        let model = Value::Object(std::mem::take(&mut self.model));
+        let place = |fault: &CellFault| (fault.sheet.clone(), fault.place);
+        let told: BTreeSet<_> = self.faults.iter().map(place).collect();
+        if let Err(faults) = file_format::read_json(model.clone()) {
+            for fault in faults {
+                let placed = self.placed(&fault, &model, lists);
+                // A cell that could not be read at all is not told twice.
+                if placed.place.is_none() || !told.contains(&place(&placed)) {
+                    self.faults.push(placed);
+                }
+            }
+        }
+        if !self.faults.is_empty() {
+            let order = |fault: &CellFault| {
+                self.tables
+                    .iter()
+                    .position(|table| table.name == fault.sheet)
+            };
+            self.faults
+                .sort_by_cached_key(|fault| (order(fault), fault.clone()));
+            self.faults.dedup();
+            return Err(self.faults);
+        }
+        match file_format::record_from(model) {
+            Ok(record) => Ok(Dry {
+                record,
+                changes: self.changes,
+            }),
+            Err(faults) => {
+                let none = Value::Null;
+                Err(faults
+                    .iter()
+                    .map(|fault| self.placed(fault, &none, lists))
+                    .collect())
+            }
+        }
+    }
+
+    /// A fault of the model file in the cell that stated it.
+    fn placed(&self, fault: &Fault, model: &Value, lists: &[ListOf]) -> CellFault {
+        let path: Vec<String> = fault
+            .pointer
+            .split('/')
+            .skip(1)
+            .map(|token| token.replace("~1", "/").replace("~0", "~"))
+            .collect();
+        let (reason, next) = parted(&fault.detail);
+        let told = |reason: String| (reason, fault.limit.clone(), next.clone());
+        let list = path
+            .first()
+            .and_then(|name| lists.iter().find(|list| list.name == name));
+        let (name, row, inner) = match list {
+            Some(list) => {
+                let index = path.get(1).and_then(|index| index.parse::<usize>().ok());
+                let origin = self.origins.get(list.name);
+                let row = origin
+                    .zip(index)
+                    .and_then(|(origin, index)| *origin.rows.get(index)?);
+                (list.name, row, path.get(2..).unwrap_or_default())
+            }
+            None => (
+                MODEL,
+                self.origins
+                    .get(MODEL)
+                    .and_then(|origin| *origin.rows.first()?),
+                path.as_slice(),
+            ),
+        };
+        let Some((origin, row)) = self.origins.get(name).zip(row) else {
+            let thing = list.zip(path.get(1)).map(|(list, index)| {
+                let id = model
+                    .pointer(&format!("/{}/{index}/id", list.name))
+                    .and_then(Value::as_str);
+                format!("{} \"{}\"", list.thing, id.unwrap_or(index))
+            });
+            let about = thing.unwrap_or_else(|| "boat model".to_owned());
+            let reason = format!("In the {about}, which no row states: {reason}");
+            return CellFault {
+                given: shortened(&fault.given),
+                ..CellFault::of_sheet("", told(reason))
+            };
+        };
+        let fits = |(_, field): &&(u32, Vec<&'static str>)| {
+            let shared = field.len().min(inner.len());
+            shared > 0
+                && field[..shared]
+                    .iter()
+                    .zip(inner)
+                    .all(|(ours, theirs)| ours == theirs)
+        };
+        let table = &self.tables[origin.table];
+        let column = origin
+            .columns
+            .iter()
+            .find(fits)
+            .map_or(origin.id_at, |(at, _)| *at);
+        let cell = table
+            .rows
+            .iter()
+            .find(|candidate| candidate.number == row)
+            .and_then(|row| row.cell(column));
+        let is_stated = origin.columns.iter().any(|column| fits(&column));
+        let reason = match (is_stated, inner) {
+            (false, [field, ..]) => format!("{field}: {reason}"),
+            _ => reason,
+        };
+        CellFault::at(&table.name, (row, column), cell, told(reason))
+    }
+}
+
+fn object(value: Value) -> Option<Map<String, Value>> {
+    match value {
+        Value::Object(object) => Some(object),
+        _ => None,
+    }
+}
+
+fn no_list(table: &Table, lists: &[ListOf]) -> CellFault {
+    let names = lists.iter().map(|list| list.name);
+    let next = match nearest(&table.name, names.clone()) {
+        Some(near) => format!("Did you mean \"{near}\"? Otherwise remove the sheet."),
+        None => "Name the sheet after the list it holds, or remove it.".to_owned(),
+    };
+    let reason = format!(
+        "No list of a boat model is named \"{}\".",
+        shortened(&table.name)
+    );
+    CellFault::of_sheet(
+        &table.name,
+        (reason, names.collect::<Vec<_>>().join(", "), next),
+    )
+}
+
+/// What is wrong and what to do: the last sentence of a fault is the next step.
+fn parted(detail: &str) -> (String, String) {
+    let sentences = detail.trim_end_matches(['.', '?']);
+    match sentences.rfind(". ") {
+        Some(end) => (detail[..=end].to_owned(), detail[end + 2..].to_owned()),
+        None => (
+            detail.to_owned(),
+            "Mend it and send the file again.".to_owned(),
+        ),
+    }
+}
