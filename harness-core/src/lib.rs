@@ -31,4 +31,6 @@ pub mod orders;
 pub mod report;
 pub mod cures;
 pub mod most;
+pub mod adding;
+pub mod effect;
 pub mod requests;
