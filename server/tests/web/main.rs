@@ -7,6 +7,7 @@ mod api;
 mod calculations;
 mod harness_contents;
 mod every_boat;
+mod add_option;
 mod guards;
 mod model_pages;
 mod pages;
