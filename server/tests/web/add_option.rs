@@ -21,7 +21,9 @@ async fn bench(file: &str) -> Bench {
 
 fn encoded(fields: &[(&str, &str)]) -> String {
     let escape = |text: &str| utf8_percent_encode(text, NON_ALPHANUMERIC).to_string();
-    let each = fields.iter().map(|(name, value)| format!("{name}={}", escape(value)));
+    let each = fields
+        .iter()
+        .map(|(name, value)| format!("{name}={}", escape(value)));
     each.collect::<Vec<_>>().join("&")
 }
 
@@ -33,24 +35,34 @@ async fn accept(bench: &Bench, fields: &[(&str, &str)]) -> Reply {
     let sent = request(Method::POST, ADD)
         .header(header::CONTENT_TYPE, "application/x-www-form-urlencoded")
         .header("sec-fetch-site", "same-origin");
-    bench.send(sent.body(Body::from(encoded(fields))).unwrap()).await
+    bench
+        .send(sent.body(Body::from(encoded(fields))).unwrap())
+        .await
 }
 
 fn light() -> Fields<'static> {
-    vec![("name", "Deck light, bow"), ("draws", "3 A at 12 V"), ("point", "bow-light")]
+    vec![
+        ("name", "Deck light, bow"),
+        ("draws", "3 A at 12 V"),
+        ("point", "bow-light"),
+    ]
 }
 
 /// Controls of a stretch of a page that a person can fill in.
 fn inputs(text: &str) -> usize {
     let tags = text.split('<').filter(|tag| {
-        ["input ", "select ", "textarea "].iter().any(|start| tag.starts_with(start))
+        ["input ", "select ", "textarea "]
+            .iter()
+            .any(|start| tag.starts_with(start))
     });
     tags.filter(|tag| !tag.contains("type=\"hidden\"")).count()
 }
 
 fn form<'t>(text: &'t str, method: &str) -> &'t str {
     let main = text.split("<main").nth(1).unwrap();
-    let start = main.find(&format!("<form method=\"{method}\" action=\"{ADD}\"")).unwrap();
+    let start = main
+        .find(&format!("<form method=\"{method}\" action=\"{ADD}\""))
+        .unwrap();
     main[start..].split("</form>").next().unwrap()
 }
 
@@ -96,31 +108,49 @@ async fn an_option_is_added_in_three_steps() {
         "1 008 000 before",
         "This is a design aid.",
     ] {
-        assert!(page.text.replace('\u{202f}', " ").contains(words), "{words}: {}", page.text);
+        assert!(
+            page.text.replace('\u{202f}', " ").contains(words),
+            "{words}: {}",
+            page.text
+        );
     }
     assert!(page.text.contains("name=\"states\" value=\"fishing\""));
     let last = form(&page.text, "post");
     let total = asked + inputs(last);
     assert!(total <= 12, "{asked} and {} inputs", inputs(last));
-    println!("{total} inputs on 2 pages; proposal and effect in {took:?}");
+    // The time limit of an answer, far above what it takes (DEVELOPERS.md, Measured).
+    assert!(took.as_secs() < 30, "proposal and effect took {took:?}");
 
     // A changed decision is kept and worked out again.
     let mut changed = fields.clone();
     changed.extend([("size", "8 AWG"), ("color", "red")]);
     let again = ask(&bench, &changed).await;
     assert_eq!(again.status, 200);
-    assert!(again.text.contains("name=\"size\" value=\"8 AWG\""), "{}", again.text);
+    assert!(
+        again.text.contains("name=\"size\" value=\"8 AWG\""),
+        "{}",
+        again.text
+    );
     assert!(again.text.contains("feed red, return black"));
 
     let mut sent = hidden(last);
     sent.push(("who".to_owned(), "A. Rigger".to_owned()));
-    let sent: Fields<'_> = sent.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+    let sent: Fields<'_> = sent
+        .iter()
+        .map(|(name, value)| (name.as_str(), value.as_str()))
+        .collect();
     let done = accept(&bench, &sent).await;
     assert_eq!(done.status, StatusCode::SEE_OTHER, "{}", done.text);
-    assert_eq!(done.header("location"), "/models/boat/options/deck-light-bow");
+    assert_eq!(
+        done.header("location"),
+        "/models/boat/options/deck-light-bow"
+    );
     assert_eq!(bench.get(done.header("location")).await.status, 200);
     let latest = bench.store.latest("boat").await.unwrap();
-    assert_eq!((latest.head.number, latest.head.who.as_str()), (2, "A. Rigger"));
+    assert_eq!(
+        (latest.head.number, latest.head.who.as_str()),
+        (2, "A. Rigger")
+    );
     let text = bench.get("/models/boat/circuits/83").await;
     assert_eq!(text.status, 200);
 
@@ -135,7 +165,11 @@ async fn what_is_wrong_returns_to_its_field_with_the_input_kept() {
     let bench = bench(TENDER).await;
     let cases: &[(&str, &str, &str)] = &[
         ("name", "", "The component has no name"),
-        ("name", "Washdown", "There is already an option of this code"),
+        (
+            "name",
+            "Washdown",
+            "There is already an option of this code",
+        ),
         ("name", "Add", "This word is part of an address"),
         ("like", "sauna", "has no such component"),
         ("draws", "3", "This cannot be read"),
@@ -149,7 +183,7 @@ async fn what_is_wrong_returns_to_its_field_with_the_input_kept() {
         ("point", "", "Say where it sits"),
         ("ordered", "requires sauna", "no such option"),
         ("ordered", "maybe washdown", "no rule of the list"),
-        ("take_rate", "300", "from 0 to 1"),
+        ("take_rate", "300", "from 0 to 100 %"),
         ("feed", "console-fuses.5", "is taken by"),
         ("feed", "console", "Name a block and a position"),
         ("back", "console-fuses", "no such bar"),
@@ -163,18 +197,39 @@ async fn what_is_wrong_returns_to_its_field_with_the_input_kept() {
         fields.push((name, value));
         let page = ask(&bench, &fields).await;
         assert_eq!(page.status, 422, "{name} {value}");
-        assert!(page.text.contains(words), "{name} {value}: {words}: {}", page.text);
-        assert!(page.text.contains(&format!("<a href=\"#{name}\">")), "{name} {value}");
-        assert!(page.text.contains(&format!("id=\"{name}\"")), "{name} {value}");
+        assert!(
+            page.text.contains(words),
+            "{name} {value}: {words}: {}",
+            page.text
+        );
+        assert!(
+            page.text.contains(&format!("<a href=\"#{name}\">")),
+            "{name} {value}"
+        );
+        assert!(
+            page.text.contains(&format!("id=\"{name}\"")),
+            "{name} {value}"
+        );
         if *name != "draws" {
-            assert!(page.text.contains("value=\"3 A at 12 V\""), "{name}: the input is kept");
+            assert!(
+                page.text.contains("value=\"3 A at 12 V\""),
+                "{name}: the input is kept"
+            );
         }
     }
     // Everything at once.
-    let bad = [("name", "Add"), ("draws", "x"), ("min_v", "y"), ("point", "z")];
+    let bad = [
+        ("name", "Add"),
+        ("draws", "x"),
+        ("min_v", "y"),
+        ("point", "z"),
+    ];
     let page = ask(&bench, &bad).await;
     for name in ["name", "draws", "min_v", "point"] {
-        assert!(page.text.contains(&format!("<a href=\"#{name}\">")), "{name}");
+        assert!(
+            page.text.contains(&format!("<a href=\"#{name}\">")),
+            "{name}"
+        );
     }
     let mut fields = light();
     let long = "x".repeat(201);
@@ -191,13 +246,27 @@ async fn what_is_wrong_returns_to_its_field_with_the_input_kept() {
 #[tokio::test]
 async fn figures_are_taken_from_a_component_it_is_like() {
     let bench = bench(TENDER).await;
-    let fields = [("name", "Second plotter"), ("like", "chartplotter-1"), ("point", "dash")];
+    let fields = [
+        ("name", "Second plotter"),
+        ("like", "chartplotter-1"),
+        ("point", "dash"),
+    ];
     let page = ask(&bench, &fields).await;
     assert_eq!(page.status, 200, "{}", page.text);
     assert!(page.text.contains("critical: 3 %") && page.text.contains("orange"));
     let back = page.text.split("Back to what was asked").next().unwrap();
-    let back = back.rsplit("href=\"").next().unwrap().split('"').next().unwrap();
+    let back = back
+        .rsplit("href=\"")
+        .next()
+        .unwrap()
+        .split('"')
+        .next()
+        .unwrap();
     let first = bench.get(&back.replace("&#38;", "&")).await;
     assert!(first.text.contains("value=\"Second plotter\""));
-    assert!(first.text.contains("<option value=\"chartplotter-1\" selected>"));
+    assert!(
+        first
+            .text
+            .contains("<option value=\"chartplotter-1\" selected>")
+    );
 }

@@ -85,7 +85,12 @@ impl AddFields {
             number("inrush_a", &mut faults).or(like.and_then(|one| Some(one.inrush?.value())));
         let min_v =
             number("min_v", &mut faults).or(like.and_then(|one| Some(one.min_volts?.value())));
-        let take_rate = number("take_rate", &mut faults).map(|percent| percent / 100.0);
+        let take_rate = number("take_rate", &mut faults);
+        if let Some(percent) = take_rate.filter(|percent| !(0.0..=100.0).contains(percent)) {
+            let detail = "a take rate is a share of all boats: correct it";
+            let fault = Fault::new("/take_rate", detail).given(percent);
+            faults.push(fault.limit("from 0 to 100 %"));
+        }
         let drop_class = match self.text("drop_class") {
             "" => like.and_then(|one| one.drop_class),
             word => DropClass::from_word(word).or_else(|| {
@@ -120,7 +125,7 @@ impl AddFields {
             runs_in,
             point: self.text("point").to_owned(),
             ordered,
-            take_rate,
+            take_rate: take_rate.map(|percent| percent / 100.0),
             decided,
         };
         let known: Vec<String> = faults.iter().map(|fault| fault.pointer.clone()).collect();
