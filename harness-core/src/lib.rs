@@ -33,4 +33,6 @@ pub mod orders;
 pub mod report;
 pub mod cures;
 pub mod most;
+pub mod adding;
+pub mod effect;
 pub mod requests;

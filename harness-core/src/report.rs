@@ -283,7 +283,7 @@ pub fn option_ids(model: &BoatModel, boat: &Boat) -> Vec<String> {
 }
 
 /// On how many boats a limit fails, as a number or bounds.
-fn failing_boats(study: &Study, finding: usize) -> Option<String> {
+pub(crate) fn failing_boats(study: &Study, finding: usize) -> Option<String> {
     match study.findings[finding].outcome {
         Outcome::Met => study.every.is_some().then(|| "0".to_owned()),
         Outcome::NotEvaluated(_) => None,

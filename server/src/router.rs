@@ -21,7 +21,9 @@ use tower_http::trace::TraceLayer;
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
-    boats, circuits, clears, edit, failing, harness_contents, health, history, models, most, one_circuit, options, overview, rules, search, sheets, sizes, spreadsheet, verification, zones,
+    add_option, boats, circuits, clears, edit, failing, harness_contents, health, history, models,
+    most, one_circuit, options, overview, rules, search, sheets, sizes, spreadsheet, verification,
+    zones,
 };
 use crate::saving::Queues;
 use crate::store::Store;
@@ -87,6 +89,7 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/zones/{zone}",          get(zones::zone)),
         ("/models/{id}/runs/{run}",            get(zones::run)),
         ("/models/{id}/options",               get(options::list)),
+        ("/models/{id}/options/add",           get(add_option::ask).post(add_option::accept)),
         ("/models/{id}/options/{option}",      get(options::option)),
         ("/models/{id}/boats",                 get(boats::boats)),
         ("/models/{id}/most",                  get(most::most)),

@@ -171,6 +171,28 @@ const LAYERS: &[(&str, &[&str])] = &[
             "model", "boats", "routing", "network", "rules", "tables", "working",
         ],
     ),
+    (
+        "adding",
+        &[
+            "boats",
+            "choices",
+            "cures",
+            "file_format",
+            "model",
+            "network",
+            "routing",
+            "rules",
+            "sizing",
+            "study",
+            "tables",
+            "working",
+            "worst",
+        ],
+    ),
+    (
+        "effect",
+        &["model", "report", "rules", "sheets", "study", "tables"],
+    ),
 ];
 
 #[test]

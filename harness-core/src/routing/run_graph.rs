@@ -105,6 +105,11 @@ impl RunGraph {
             .collect()
     }
 
+    /// Meters from one point to each point along open runs; infinite where none lead there.
+    pub fn distances(&self, from: Index<Point>) -> Vec<f64> {
+        self.search(from, &[]).distance
+    }
+
     fn run_length(&self, run: Index<Run>) -> Metres {
         self.lengths[run.number()]
             .as_ref()

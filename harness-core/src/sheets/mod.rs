@@ -13,6 +13,7 @@ pub mod cavity_tables;
 pub mod parts_list;
 pub mod zone_sheet;
 pub mod reconcile;
+pub mod difference;
 
 pub use scope::Scope;
 pub use table::{Cell, Column, Sheet, Table, Word};

@@ -14,9 +14,11 @@ mod cells;
 mod headings;
 mod overlay;
 mod read;
+mod entry;
 #[cfg(test)]
 mod tests;
 
+pub use entry::{Choices, Entry, entries};
 pub use overlay::{Change, FieldChange, What};
 pub use read::{Dry, Unlisted, read_tables};
 pub use table::{Cell, CellFault, Row, Table, address};

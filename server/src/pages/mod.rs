@@ -22,6 +22,7 @@ mod zones;
 mod ordering;
 mod options;
 mod option;
+mod add_option;
 mod boats;
 mod sheets;
 mod rules;
@@ -31,6 +32,7 @@ mod verification;
 mod search;
 mod error;
 
+pub use add_option::{AddFields, AddOptionPage, ProposedPage, of_every_boat, proposal};
 pub use all_sizes::AllSizesPage;
 pub use boats::{AskedBoats, BoatsPage};
 pub use circuit::{Asked as AskedOfCircuit, CircuitPage};

@@ -13,6 +13,7 @@ use super::Frame;
 use super::findings::Linked;
 use super::ordering::{OptionLink, RuleWords, Share, counted, frame, hull_link};
 use crate::orders::Orders;
+use crate::studies::AskedBoat;
 
 /// Whether some boats have an option, or all, or none.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -105,6 +106,7 @@ pub struct OptionsPage {
     stated_rules: usize,
     packages: usize,
     boats_href: String,
+    add_href: String,
 }
 
 impl OptionsPage {
@@ -168,6 +170,10 @@ impl OptionsPage {
                 .iter()
                 .filter(|(_, option)| !option.contains.is_empty())
                 .count(),
+            add_href: orders
+                .addresses
+                .of_boat(AskedBoat::Every)
+                .to(&["options", "add"]),
             boats_href: orders.addresses.to(&["boats"]),
         }
     }

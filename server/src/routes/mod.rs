@@ -12,6 +12,7 @@ pub mod circuits;
 pub mod clears;
 pub mod zones;
 pub mod options;
+pub mod add_option;
 pub mod boats;
 pub mod sheets;
 pub mod sizes;

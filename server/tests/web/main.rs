@@ -8,6 +8,7 @@ mod calculations;
 mod harness_contents;
 mod editing;
 mod every_boat;
+mod add_option;
 mod guards;
 mod model_pages;
 mod pages;

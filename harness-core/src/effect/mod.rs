@@ -1,0 +1,362 @@
+//! What a change of a model does: two studies of every boat compared.
+//!
+//! Limits are matched by rule, rule set and the short name of what they are about, so that the
+//! order of the lists of either model does not matter.
+
+use crate::model::{BoatModel, BusPin, Identified, Index, Pin, RuleSet, Wire};
+use crate::report::{failing_boats, option_ids};
+use crate::rules::{CONDUIT_CODE, Finding, HOLE_CODE, Outcome, Place};
+use crate::sheets::difference::{SheetDifference, of_studies};
+use crate::study::Study;
+use crate::tables::conductors;
+use serde::Serialize;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What a change does over every boat.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Effect {
+    /// Number of buildable boats before and after, exact.
+    pub buildable: (String, String),
+    /// Limits that fail after and did not.
+    pub new: Vec<LimitChange>,
+    /// Limits that failed and do not any more.
+    pub cleared: Vec<LimitChange>,
+    /// Limits that fail before and after, by another amount.
+    pub changed: Vec<LimitChange>,
+    /// Limits that fail before and after by the same amount.
+    pub unchanged: usize,
+    /// Limits that could be evaluated before and cannot after, or are new and cannot.
+    pub not_evaluated: Vec<LimitChange>,
+    /// Blocks, bars and connectors of which more or fewer places are taken on some boat.
+    pub places: Vec<PlacesChange>,
+    /// Conduits and holes that are fuller or emptier on their fullest boat.
+    pub fills: Vec<FillChange>,
+    /// Copper and conductor of all wires of the model.
+    pub conductor: ConductorChange,
+    /// What it costs, or why that is not known.
+    pub cost: String,
+    /// What changed on each sheet.
+    pub sheets: Vec<SheetDifference>,
+}
+
+/// A limit on both sides; a side is `None` where there is no such limit.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LimitChange {
+    /// Code of the rule.
+    pub rule: &'static str,
+    /// Its title.
+    pub title: &'static str,
+    /// What it is about.
+    pub place: String,
+    /// Rule set whose limit was applied.
+    pub rule_set: Option<&'static str>,
+    /// Before.
+    pub before: Option<LimitState>,
+    /// After.
+    pub after: Option<LimitState>,
+}
+
+/// How a limit stands on its worst boat.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LimitState {
+    /// `met`, `fails` or `not evaluated`.
+    pub outcome: &'static str,
+    /// What is the case.
+    pub message: String,
+    /// Value judged.
+    pub value: Option<f64>,
+    /// Boats on which it fails: a number, or bounds; `None` where they are not counted.
+    pub boats: Option<String>,
+    /// Options of the boat on which it is so.
+    pub worst_boat: Vec<String>,
+}
+
+/// Places taken of one thing.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct PlacesChange {
+    /// The block, bar or connector.
+    pub thing: String,
+    /// `positions` or `cavities`.
+    pub kind: &'static str,
+    /// Taken on some boat before and after.
+    pub taken: (usize, usize),
+    /// All there are, after.
+    pub room: usize,
+}
+
+/// How full a conduit or hole is on its fullest boat, in percent of its limit.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FillChange {
+    /// The run.
+    pub run: String,
+    /// Title of the rule.
+    pub title: &'static str,
+    /// Value before; `None` where there was none.
+    pub before: Option<f64>,
+    /// Value after.
+    pub after: Option<f64>,
+    /// Limit.
+    pub limit: Option<f64>,
+    /// Unit of the three.
+    pub unit: &'static str,
+}
+
+/// Conductor of a model before and after.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ConductorChange {
+    /// Kilograms of copper added, of the wires whose size and length are known.
+    pub copper_kg: f64,
+    /// Meters of conductor added, of the wires whose length is known.
+    pub length_m: f64,
+    /// Wires that are new, gone or changed and of which size or length is not known.
+    pub unknown: Vec<String>,
+}
+
+type Key = (&'static str, String, Option<RuleSet>);
+
+impl Effect {
+    /// Compares two studies of every boat.
+    pub fn of(before: &Study, after: &Study) -> Self {
+        let (old, new) = (limits(before), limits(after));
+        let fails =
+            |study: &Study, at: Option<&usize>| at.is_some_and(|at| study.findings[*at].fails());
+        let unknown = |study: &Study, at: Option<&usize>| {
+            at.is_some_and(|at| matches!(study.findings[*at].outcome, Outcome::NotEvaluated(_)))
+        };
+        let keys: BTreeSet<&Key> = old.keys().chain(new.keys()).collect();
+        let mut effect = Self {
+            buildable: (
+                before.boats.count().to_string(),
+                after.boats.count().to_string(),
+            ),
+            new: Vec::new(),
+            cleared: Vec::new(),
+            changed: Vec::new(),
+            unchanged: 0,
+            not_evaluated: Vec::new(),
+            places: places(&before.model, &after.model),
+            fills: Vec::new(),
+            conductor: conductor(before, after),
+            cost: "not evaluated, because a model states no prices: see the page Harness contents"
+                .to_owned(),
+            sheets: of_studies(before, after),
+        };
+        for key in keys {
+            let (was, is) = (old.get(key), new.get(key));
+            let change = || change(key, (before, was), (after, is));
+            match (fails(before, was), fails(after, is)) {
+                (false, true) => effect.new.push(change()),
+                (true, false) => effect.cleared.push(change()),
+                (true, true) if differs(before, was, after, is) => effect.changed.push(change()),
+                (true, true) => effect.unchanged += 1,
+                (false, false) if unknown(after, is) && !unknown(before, was) => {
+                    effect.not_evaluated.push(change());
+                }
+                (false, false) => {}
+            }
+            if key.0 == CONDUIT_CODE || key.0 == HOLE_CODE {
+                effect.fills.extend(fill((before, was), (after, is)));
+            }
+        }
+        effect
+    }
+}
+
+/// The worst finding of each limit; where a rule says several things of one place, the worst.
+fn limits(study: &Study) -> BTreeMap<Key, usize> {
+    let mut limits: BTreeMap<Key, usize> = BTreeMap::new();
+    for (number, finding) in study.findings.iter().enumerate() {
+        let key = (
+            finding.rule,
+            finding.place.label(&study.model),
+            finding.rule_set,
+        );
+        let worse = |known: &usize| rank(finding) > rank(&study.findings[*known]);
+        if limits.get(&key).is_none_or(worse) {
+            limits.insert(key, number);
+        }
+    }
+    limits
+}
+
+fn rank(finding: &Finding) -> (u8, f64) {
+    let outcome = match finding.outcome {
+        Outcome::Fails => 2,
+        Outcome::NotEvaluated(_) => 1,
+        Outcome::Met => 0,
+    };
+    (outcome, finding.severity())
+}
+
+/// Whether two values differ by more than rounding.
+fn apart(one: f64, other: f64) -> bool {
+    (one - other).abs() > 1e-9 * one.abs().max(other.abs())
+}
+
+fn differs(before: &Study, was: Option<&usize>, after: &Study, is: Option<&usize>) -> bool {
+    let (Some(was), Some(is)) = (was, is) else {
+        return true;
+    };
+    let (was, is) = (&before.findings[*was], &after.findings[*is]);
+    match (was.value, is.value) {
+        (Some(was), Some(is)) => apart(was.value, is.value),
+        _ => was.message != is.message,
+    }
+}
+
+fn state(study: &Study, number: usize) -> LimitState {
+    let finding = &study.findings[number];
+    LimitState {
+        outcome: finding.outcome.word(),
+        message: finding.message.clone(),
+        value: finding.value.map(|quantity| quantity.value),
+        boats: finding
+            .fails()
+            .then(|| failing_boats(study, number))
+            .flatten(),
+        worst_boat: option_ids(&study.model, study.boat_of(number)),
+    }
+}
+
+fn change(
+    key: &Key,
+    (before, was): (&Study, Option<&usize>),
+    (after, is): (&Study, Option<&usize>),
+) -> LimitChange {
+    LimitChange {
+        rule: key.0,
+        title: crate::rules::rule(key.0).map_or(key.0, |rule| rule.title),
+        place: key.1.clone(),
+        rule_set: key.2.map(RuleSet::word),
+        before: was.map(|at| state(before, *at)),
+        after: is.map(|at| state(after, *at)),
+    }
+}
+
+fn fill(
+    (before, was): (&Study, Option<&usize>),
+    (after, is): (&Study, Option<&usize>),
+) -> Option<FillChange> {
+    let was = was.map(|at| &before.findings[*at]);
+    let is = is.map(|at| &after.findings[*at]);
+    let value = |finding: Option<&Finding>| finding?.value.map(|quantity| quantity.value);
+    let (old, new) = (value(was), value(is));
+    let same = match (old, new) {
+        (Some(old), Some(new)) => !apart(old, new),
+        (None, None) => true,
+        _ => false,
+    };
+    let (study, shown) = is.map(|is| (after, is)).or(was.map(|was| (before, was)))?;
+    let Place::Run(run) = shown.place else {
+        return None;
+    };
+    (!same).then(|| FillChange {
+        run: study.model.runs.id(run).to_owned(),
+        title: crate::rules::rule(shown.rule).map_or(shown.rule, |rule| rule.title),
+        before: old,
+        after: new,
+        limit: shown.limit.map(|limit| limit.value),
+        unit: shown.value.map_or("", |value| value.unit),
+    })
+}
+
+/// Places taken on some boat, with all there are, by thing.
+fn taken(model: &BoatModel) -> BTreeMap<(&'static str, String), (BTreeSet<u32>, usize)> {
+    let mut taken: BTreeMap<(&'static str, String), (BTreeSet<u32>, usize)> = BTreeMap::new();
+    for (_, bus) in model.buses.iter().filter(|(_, bus)| bus.positions > 1) {
+        let room = bus.positions as usize;
+        taken.insert(("positions", bus.id().to_owned()), (BTreeSet::new(), room));
+    }
+    for (_, connector) in model.connectors.iter() {
+        let room = model.connector_types[connector.connector_type].cavities as usize;
+        taken.insert(
+            ("cavities", connector.id().to_owned()),
+            (BTreeSet::new(), room),
+        );
+    }
+    let mut take = |kind, id: &str, place: u32| {
+        if let Some((places, _)) = taken.get_mut(&(kind, id.to_owned())) {
+            places.insert(place);
+        }
+    };
+    for (_, wire) in model.wires.iter() {
+        for pin in [wire.from, wire.to] {
+            match pin {
+                Pin::Bus(bus, BusPin::Position(place)) => {
+                    take("positions", model.buses.id(bus), place)
+                }
+                Pin::Cavity(at, place) => take("cavities", model.connectors.id(at), place),
+                _ => {}
+            }
+        }
+    }
+    for (_, device) in model.devices.iter() {
+        if let Some((block, place)) = device.fitted_in {
+            take("positions", model.buses.id(block), place);
+        }
+    }
+    taken
+}
+
+fn places(before: &BoatModel, after: &BoatModel) -> Vec<PlacesChange> {
+    let (old, new) = (taken(before), taken(after));
+    let keys: BTreeSet<_> = old.keys().chain(new.keys()).collect();
+    let each = keys.into_iter().filter_map(|key| {
+        let count = |places: &BTreeMap<_, (BTreeSet<u32>, usize)>| {
+            places.get(key).map_or(0, |one| one.0.len())
+        };
+        let taken = (count(&old), count(&new));
+        (taken.0 != taken.1).then(|| PlacesChange {
+            thing: key.1.clone(),
+            kind: key.0,
+            taken,
+            room: new.get(key).map_or(0, |one| one.1),
+        })
+    });
+    each.collect()
+}
+
+/// Meters and kilograms of one wire, where they are known.
+fn weight(study: &Study, wire: Index<Wire>) -> (Option<f64>, Option<f64>) {
+    let meters = study
+        .routing
+        .electrical_length(&study.model, wire)
+        .ok()
+        .map(|one| one.value());
+    let row = study.model.wires[wire].size.and_then(conductors::row);
+    let kilograms = meters
+        .zip(row)
+        .map(|(meters, row)| meters / 1000.0 * row.mass_kg_per_km.value);
+    (meters, kilograms)
+}
+
+fn conductor(before: &Study, after: &Study) -> ConductorChange {
+    let ids = |study: &Study| {
+        let wires = study.model.wires.iter();
+        let each = wires.map(|(at, wire)| (wire.id.clone(), weight(study, at)));
+        each.collect::<BTreeMap<_, _>>()
+    };
+    let (old, new) = (ids(before), ids(after));
+    let keys: BTreeSet<&String> = old.keys().chain(new.keys()).collect();
+    let mut change = ConductorChange {
+        copper_kg: 0.0,
+        length_m: 0.0,
+        unknown: Vec::new(),
+    };
+    for id in keys {
+        let none = (Some(0.0), Some(0.0));
+        let was = old.get(id).copied().unwrap_or(none);
+        let is = new.get(id).copied().unwrap_or(none);
+        if was == is {
+            continue;
+        }
+        let less = |is: Option<f64>, was: Option<f64>| Some(is? - was?);
+        let (meters, kilograms) = (less(is.0, was.0), less(is.1, was.1));
+        change.length_m += meters.unwrap_or(0.0);
+        change.copper_kg += kilograms.unwrap_or(0.0);
+        if meters.is_none() || kilograms.is_none() {
+            change.unknown.push(id.clone());
+        }
+    }
+    change
+}

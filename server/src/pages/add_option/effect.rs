@@ -1,0 +1,163 @@
+//! The effect of a change in words and numbers for a page.
+
+use harness_core::effect::{Effect, LimitChange, LimitState};
+use harness_core::sheets::difference::{RowChange, SheetDifference, TableDifference};
+use harness_core::working::significant;
+
+use super::super::grouped;
+
+/// Rows of one sheet shown; the rest is counted.
+const MOST_ROWS: usize = 60;
+
+/// A limit in the list.
+#[derive(Clone, Debug)]
+pub(super) struct LimitRow {
+    pub title: &'static str,
+    pub place: String,
+    pub before: String,
+    pub after: String,
+    pub boats: String,
+    pub worst: String,
+}
+
+/// What changed on one sheet.
+#[derive(Clone, Debug)]
+pub(super) struct SheetWords {
+    pub title: &'static str,
+    pub counts: String,
+    /// `added`, `removed` or `changed`, and what.
+    pub rows: Vec<(&'static str, String)>,
+    pub left: usize,
+}
+
+/// The whole effect.
+#[derive(Clone, Debug)]
+pub(super) struct EffectWords {
+    pub buildable: String,
+    pub new: Vec<LimitRow>,
+    pub cleared: Vec<LimitRow>,
+    pub changed: Vec<LimitRow>,
+    pub unchanged: usize,
+    pub unknown: Vec<LimitRow>,
+    pub places: Vec<(String, &'static str, usize, usize, usize)>,
+    pub fills: Vec<(String, &'static str, String, String, String)>,
+    pub conductor: String,
+    pub cost: String,
+    pub sheets: Vec<SheetWords>,
+}
+
+impl EffectWords {
+    pub(super) fn of(effect: &Effect) -> Self {
+        let rows = |changes: &[LimitChange]| changes.iter().map(limit).collect();
+        let number = |value: Option<f64>, unit: &str| match value {
+            Some(value) => format!("{} {unit}", significant(value, 3)),
+            None => "not there".to_owned(),
+        };
+        let conductor = &effect.conductor;
+        let unknown = match conductor.unknown.is_empty() {
+            true => String::new(),
+            false => format!("; not evaluated for {}", conductor.unknown.join(", ")),
+        };
+        Self {
+            buildable: format!(
+                "{} before, {} after",
+                grouped(&effect.buildable.0),
+                grouped(&effect.buildable.1)
+            ),
+            new: rows(&effect.new),
+            cleared: rows(&effect.cleared),
+            changed: rows(&effect.changed),
+            unchanged: effect.unchanged,
+            unknown: rows(&effect.not_evaluated),
+            places: effect
+                .places
+                .iter()
+                .map(|one| {
+                    let left = one.room.saturating_sub(one.taken.1);
+                    (one.thing.clone(), one.kind, one.taken.0, one.taken.1, left)
+                })
+                .collect(),
+            fills: effect
+                .fills
+                .iter()
+                .map(|one| {
+                    let told = |value| number(value, one.unit);
+                    (
+                        one.run.clone(),
+                        one.title,
+                        told(one.before),
+                        told(one.after),
+                        told(one.limit),
+                    )
+                })
+                .collect(),
+            conductor: format!(
+                "{:+.2} m of conductor, {:+.0} g of copper{unknown}",
+                conductor.length_m,
+                conductor.copper_kg * 1000.0
+            ),
+            cost: effect.cost.clone(),
+            sheets: effect.sheets.iter().map(sheet).collect(),
+        }
+    }
+}
+
+fn limit(change: &LimitChange) -> LimitRow {
+    let told = |state: &Option<LimitState>| match state {
+        Some(state) => format!("{}: {}", state.outcome, state.message),
+        None => "not there".to_owned(),
+    };
+    let shown = change.after.as_ref().or(change.before.as_ref());
+    LimitRow {
+        title: change.title,
+        place: change.place.clone(),
+        before: told(&change.before),
+        after: told(&change.after),
+        boats: shown
+            .and_then(|state| state.boats.clone())
+            .unwrap_or_else(|| "not counted".to_owned()),
+        worst: shown.map_or_else(String::new, |state| match state.worst_boat.is_empty() {
+            true => "the boat without options".to_owned(),
+            false => state.worst_boat.join(", "),
+        }),
+    }
+}
+
+fn sheet(difference: &SheetDifference) -> SheetWords {
+    let (added, removed, changed) = difference.counts();
+    let counts = match added + removed + changed {
+        0 => "the same".to_owned(),
+        _ => format!("{added} rows added, {removed} removed, {changed} changed"),
+    };
+    let tables = difference.tables.iter();
+    let rows = tables.flat_map(|table| table.rows.iter().map(move |row| (table, row)));
+    let all = added + removed + changed;
+    SheetWords {
+        title: difference.title,
+        counts,
+        rows: rows
+            .take(MOST_ROWS)
+            .map(|(table, row)| words(table, row))
+            .collect(),
+        left: all.saturating_sub(MOST_ROWS),
+    }
+}
+
+fn words(table: &TableDifference, row: &RowChange) -> (&'static str, String) {
+    let whole = |cells: &[harness_core::sheets::Cell]| {
+        let pairs = table.columns.iter().zip(cells);
+        let each = pairs.map(|(column, cell)| format!("{column} {cell}"));
+        format!("{}: {}", table.caption, each.collect::<Vec<_>>().join("; "))
+    };
+    match row {
+        RowChange::Added(cells) => ("added", whole(cells)),
+        RowChange::Removed(cells) => ("removed", whole(cells)),
+        RowChange::Changed { row, cells } => {
+            let each = cells
+                .iter()
+                .map(|cell| format!("{} from {} to {}", cell.column, cell.before, cell.after));
+            let each = each.collect::<Vec<_>>().join("; ");
+            ("changed", format!("{}, {row}: {each}", table.caption))
+        }
+    }
+}

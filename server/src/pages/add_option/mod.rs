@@ -1,0 +1,333 @@
+//! Adding an optional component: what is asked, what is proposed, what it does to every boat.
+
+mod reading;
+mod effect;
+
+use askama::Template;
+use harness_core::adding::{Proposal, propose};
+use harness_core::effect::Effect;
+use harness_core::file_format;
+use harness_core::model::{BoatModel, DropClass, Identified};
+use harness_core::study::{BoatChoice, Study};
+
+use super::drawing::{Lit, Plan, plan};
+use super::{FieldFault, Frame};
+use crate::error::{Error, Fault};
+use crate::studies::AskedBoat;
+use crate::view::View;
+use effect::EffectWords;
+pub use reading::AddFields;
+use reading::{ASKED, DECIDED, at_fields};
+
+/// One entry of a list to choose from.
+#[derive(Clone, Debug)]
+struct Entry {
+    value: String,
+    text: String,
+    is_chosen: bool,
+}
+
+/// Entries under one heading; an empty heading is none.
+#[derive(Clone, Debug)]
+struct Group {
+    heading: String,
+    entries: Vec<Entry>,
+}
+
+impl Entry {
+    fn of(
+        fields: &AddFields,
+        name: &str,
+        value: impl Into<String>,
+        text: impl Into<String>,
+    ) -> Self {
+        let value = value.into();
+        Self {
+            is_chosen: fields.has(name, &value),
+            value,
+            text: text.into(),
+        }
+    }
+}
+
+/// The first page: what, where, how ordered.
+#[derive(Debug, Template)]
+#[template(path = "options/add.html")]
+pub struct AddOptionPage {
+    frame: Frame,
+    faults: Vec<FieldFault>,
+    fields: AddFields,
+    likes: Vec<Entry>,
+    classes: Vec<Entry>,
+    states: Vec<Entry>,
+    points: Vec<Group>,
+    rules: Vec<Group>,
+    /// Fields with which a proposal was changed: label, name, value.
+    decided: Vec<(&'static str, String, String)>,
+    plan: Plan,
+    cancel: String,
+    action: String,
+}
+
+/// A decision with the field that changes it.
+#[derive(Clone, Debug)]
+struct ChoiceRow {
+    question: &'static str,
+    words: String,
+    reason: String,
+    field: Option<&'static str>,
+    /// Lists; a field without entries is typed in.
+    entries: Vec<Entry>,
+    value: String,
+}
+
+/// The second page: the proposal, its reasons, its effect.
+#[derive(Debug, Template)]
+#[template(path = "options/proposed.html")]
+pub struct ProposedPage {
+    frame: Frame,
+    faults: Vec<FieldFault>,
+    name: String,
+    option: String,
+    choices: Vec<ChoiceRow>,
+    cautions: Vec<String>,
+    effect: EffectWords,
+    asked: Vec<(String, String)>,
+    carried: Vec<(String, String)>,
+    who: String,
+    reason: String,
+    expected: i64,
+    action: String,
+    back: String,
+}
+
+/// Address of the first page.
+fn frame(view: &View, title: &str) -> Frame {
+    let to = &view.addresses;
+    Frame::of(title, view, "options").under("Options", to.to(&["options"]))
+}
+
+fn label(field: &str) -> &'static str {
+    match field {
+        "code" => "Code of the option",
+        "feed" => "Fed from",
+        "back" => "Returned to",
+        "rating_a" => "Rating of its device, A",
+        "size" => "Size of feed and return",
+        "fitted" => "Harness",
+        _ => "Color of the feed",
+    }
+}
+
+impl AddOptionPage {
+    /// The form, filled in as sent, with what is wrong.
+    pub fn new(view: &View, fields: AddFields, faults: &[Fault]) -> Self {
+        let model = &view.study.model;
+        let title = "Add an option";
+        let decided = DECIDED.iter().filter(|name| {
+            let at = format!("/{name}");
+            !fields.text(name).is_empty() || faults.iter().any(|fault| fault.pointer == at)
+        });
+        Self {
+            frame: Frame {
+                is_form_again: !faults.is_empty(),
+                ..frame(view, title)
+            },
+            faults: FieldFault::of(faults),
+            likes: likes(model, &fields),
+            classes: [
+                (DropClass::Critical, "critical: 3 %"),
+                (DropClass::Other, "other: 10 %"),
+            ]
+            .map(|(class, text)| Entry::of(&fields, "drop_class", class.word(), text))
+            .to_vec(),
+            states: model
+                .states
+                .iter()
+                .map(|(_, state)| Entry::of(&fields, "states", state.id(), state.title()))
+                .collect(),
+            points: points(model, &fields),
+            rules: rules(model, &fields),
+            decided: decided
+                .map(|name| {
+                    (
+                        label(name),
+                        (*name).to_owned(),
+                        fields.text(name).to_owned(),
+                    )
+                })
+                .collect(),
+            plan: plan(&view.study, &view.addresses, &Lit::default()),
+            cancel: view.addresses.to(&["options"]),
+            action: view.addresses.to(&["options", "add"]),
+            fields,
+        }
+    }
+}
+
+fn likes(model: &BoatModel, fields: &AddFields) -> Vec<Entry> {
+    let loads = model.loads.iter();
+    loads
+        .map(|(_, load)| Entry::of(fields, "like", load.id(), load.title()))
+        .collect()
+}
+
+/// Points by zone, those of no zone last.
+fn points(model: &BoatModel, fields: &AddFields) -> Vec<Group> {
+    let entry = |point: &harness_core::model::Point| {
+        let name = point.name.as_deref().unwrap_or(point.id());
+        Entry::of(fields, "point", point.id(), name)
+    };
+    let group = |heading: &str, zone| Group {
+        heading: heading.to_owned(),
+        entries: model
+            .points
+            .iter()
+            .filter(|(_, point)| point.zone == zone)
+            .map(|(_, point)| entry(point))
+            .collect(),
+    };
+    let zones = model
+        .zones
+        .iter()
+        .map(|(at, zone)| group(zone.title(), Some(at)));
+    let all = zones.chain([group("Zone not stated", None)]);
+    all.filter(|group| !group.entries.is_empty()).collect()
+}
+
+fn rules(model: &BoatModel, fields: &AddFields) -> Vec<Group> {
+    let kinds = [
+        ("requires", "Only together with"),
+        ("excludes", "Never together with"),
+        ("one-of", "At most one of it and"),
+    ];
+    let group = |(kind, heading): (&str, &str)| Group {
+        heading: heading.to_owned(),
+        entries: model
+            .options
+            .iter()
+            .map(|(_, option)| {
+                let name = option.name.as_deref().unwrap_or(option.id());
+                let text = format!("{}: {name}", heading.to_lowercase());
+                Entry::of(fields, "ordered", format!("{kind} {}", option.id()), text)
+            })
+            .collect(),
+    };
+    let groups = kinds.into_iter().map(group);
+    groups.filter(|group| !group.entries.is_empty()).collect()
+}
+
+/// Works out the proposal that a form asks for.
+///
+/// # Errors
+/// What is wrong, each at its field.
+pub fn proposal(study: &Study, fields: &AddFields) -> Result<Proposal, Vec<Fault>> {
+    let ask = fields.ask(&study.model)?;
+    propose(study, &ask).map_err(at_fields)
+}
+
+impl ProposedPage {
+    /// The proposal with its effect on every boat.
+    ///
+    /// # Errors
+    /// [`Error::Answer`] when what was proposed is no model.
+    pub fn new(
+        view: &View,
+        fields: &AddFields,
+        proposal: &Proposal,
+        expected: i64,
+        faults: &[Fault],
+    ) -> Result<Self, Error> {
+        let broken = |why: String| Error::Answer(format!("a proposal is no model: {why}").into());
+        let model = file_format::model(&proposal.record).map_err(|faults| {
+            let words: Vec<_> = faults.iter().map(ToString::to_string).collect();
+            broken(words.join("; "))
+        })?;
+        let after = Study::of(model, BoatChoice::Every).map_err(|why| broken(why.to_string()))?;
+        let effect = Effect::of(&view.study, &after);
+        let name = fields.text("name").trim().to_owned();
+        let all: Vec<&str> = ASKED.iter().chain(DECIDED).copied().collect();
+        let asked: Vec<_> = ASKED.to_vec();
+        let query = fields.carried(&all);
+        let query: Vec<_> = query
+            .iter()
+            .map(|(name, value)| (name.as_str(), value.as_str()))
+            .collect();
+        let given = fields.text("reason");
+        Ok(Self {
+            frame: Frame {
+                is_form_again: !faults.is_empty(),
+                ..frame(view, "Add an option: the proposal")
+                    .under("Add an option", view.addresses.to(&["options", "add"]))
+            },
+            faults: FieldFault::of(faults),
+            option: proposal.option.clone(),
+            choices: proposal
+                .choices
+                .iter()
+                .map(|choice| row(fields, choice))
+                .collect(),
+            cautions: proposal.cautions.clone(),
+            effect: EffectWords::of(&effect),
+            asked: fields.carried(&asked),
+            carried: fields.carried(&all),
+            who: fields.text("who").to_owned(),
+            reason: match given.is_empty() {
+                true => format!("Option added: {name}"),
+                false => given.to_owned(),
+            },
+            expected,
+            action: view.addresses.to(&["options", "add"]),
+            back: format!(
+                "{}&again=1",
+                view.addresses.with(&["options", "add"], &query)
+            ),
+            name,
+        })
+    }
+}
+
+fn row(fields: &AddFields, choice: &harness_core::adding::Choice) -> ChoiceRow {
+    let value = choice.field.map_or("", |field| fields.text(field));
+    let mut entries = Vec::new();
+    if !choice.alternatives.is_empty() {
+        let text = match value.is_empty() {
+            true => format!("as proposed: {}", choice.words),
+            false => "leave it to the proposal".to_owned(),
+        };
+        entries.push(Entry {
+            value: String::new(),
+            text,
+            is_chosen: value.is_empty(),
+        });
+        if !value.is_empty() {
+            let text = format!("as asked for: {}", choice.words);
+            entries.push(Entry {
+                value: value.to_owned(),
+                text,
+                is_chosen: true,
+            });
+        }
+        entries.extend(choice.alternatives.iter().map(|other| Entry {
+            value: other.value.clone(),
+            text: other.words.clone(),
+            is_chosen: false,
+        }));
+    }
+    ChoiceRow {
+        question: choice.question,
+        words: choice.words.clone(),
+        reason: choice.reason.clone(),
+        field: choice.field,
+        entries,
+        value: value.to_owned(),
+    }
+}
+
+/// The same view with every buildable boat in it: an option is added for all of them.
+pub fn of_every_boat(view: View) -> View {
+    View {
+        addresses: view.addresses.of_boat(AskedBoat::Every),
+        ..view
+    }
+}
