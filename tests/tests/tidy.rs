@@ -141,6 +141,7 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("conductor", &["working", "tables", "choices"]),
     ("model", &["boats", "choices"]),
     ("file_format", &["boats", "model", "tables"]),
+    ("tabular", &["file_format"]),
     ("routing", &["model", "tables", "working"]),
     (
         "network",

@@ -4,7 +4,7 @@
 use super::cells::{self, KEPT, Refused};
 use super::columns::{Column, EMPTY, ListOf, MODEL};
 use super::headings::{Headings, Understood};
-use super::read::Unlisted;
+use super::read::{MOST_FAULTS, Unlisted};
 use super::table::{Cell, CellFault, Row, Table};
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -167,6 +167,10 @@ struct Laying<'l> {
 
 impl Laying<'_> {
     fn fault(&mut self, row: u32, column: u32, cell: Option<&Cell>, refused: Refused) {
+        // One more than is told, by which it is known that there are more.
+        if self.faults.len() > MOST_FAULTS {
+            return;
+        }
         self.faults.push(CellFault::at(
             &self.table.name,
             (row, column),

@@ -9,6 +9,9 @@ use crate::file_format::{self, Fault, ModelRecord};
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
 
+/// Most faults told of one file: a million of them would fill the memory and help nobody.
+pub(super) const MOST_FAULTS: usize = 20_000;
+
 /// What happens to things that a sheet does not list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Unlisted {
@@ -144,6 +147,15 @@ impl Reading<'_> {
             self.faults
                 .sort_by_cached_key(|fault| (order(fault), fault.clone()));
             self.faults.dedup();
+            if self.faults.len() > MOST_FAULTS {
+                self.faults.truncate(MOST_FAULTS);
+                let refused = (
+                    format!("There are more than {MOST_FAULTS} faults; the rest is not told."),
+                    "fewer faults".to_owned(),
+                    "Mend these first: one heading or unit may be behind most of them.".to_owned(),
+                );
+                self.faults.push(CellFault::of_sheet("", refused));
+            }
             return Err(self.faults);
         }
         match file_format::record_from(model) {
@@ -219,11 +231,10 @@ impl Reading<'_> {
             .iter()
             .find(fits)
             .map_or(origin.id_at, |(at, _)| *at);
-        let cell = table
+        let at = table
             .rows
-            .iter()
-            .find(|candidate| candidate.number == row)
-            .and_then(|row| row.cell(column));
+            .binary_search_by_key(&row, |candidate| candidate.number);
+        let cell = at.ok().and_then(|at| table.rows[at].cell(column));
         let is_stated = origin.columns.iter().any(|column| fits(&column));
         let reason = match (is_stated, inner) {
             (false, [field, ..]) => format!("{field}: {reason}"),

@@ -12,6 +12,9 @@ use super::{Sent, refused};
 /// Most columns of a sheet; beyond them no spreadsheet has any.
 const MOST_COLUMNS: u32 = 16_384;
 
+/// Most cells told to hold no plain value.
+const MOST_FAULTS: usize = 20_000;
+
 /// Reads the sheets of a workbook that has passed the guard.
 pub(super) fn read(bytes: &[u8]) -> Result<Sent, Vec<CellFault>> {
     let mut workbook: Xlsx<_> =
@@ -40,7 +43,7 @@ fn sheet(
     count: &mut usize,
     faults: &mut Vec<CellFault>,
 ) -> Result<Table, Vec<CellFault>> {
-    let mut rows: BTreeMap<u32, BTreeMap<u32, Cell>> = BTreeMap::new();
+    let mut rows: BTreeMap<u32, Vec<(u32, Cell)>> = BTreeMap::new();
     let mut cells = workbook
         .worksheet_cells_reader(name)
         .map_err(|fault| unreadable(name, &fault))?;
@@ -70,17 +73,19 @@ fn sheet(
         } else {
             plain(record.value)
         };
-        if let Some((reason, limit, next)) = refused {
+        if let Some((reason, limit, next)) = refused.filter(|_| faults.len() < MOST_FAULTS) {
             let told = (reason.to_owned(), limit.to_owned(), next.to_owned());
             faults.push(CellFault::at(name, (row + 1, column), cell.as_ref(), told));
         }
         if let Some(cell) = cell {
-            rows.entry(row + 1).or_default().insert(column, cell);
+            rows.entry(row + 1).or_default().push((column, cell));
         }
     }
-    let mut rows = rows.into_iter().map(|(number, cells)| Row {
-        number,
-        cells: cells.into_iter().collect(),
+    let mut rows = rows.into_iter().map(|(number, mut cells)| {
+        // In order already, unless the workbook was made by something odd.
+        cells.sort_by_key(|(column, _)| *column);
+        cells.dedup_by_key(|(column, _)| *column);
+        Row { number, cells }
     });
     Ok(Table {
         name: name.to_owned(),

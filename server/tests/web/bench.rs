@@ -109,22 +109,31 @@ impl Bench {
             .await
     }
 
-    /// A form with a file, as browsers send it from a page of the service.
+    /// A form with a model file, as browsers send it from a page of the service.
     pub async fn form(&self, address: &str, file: &str, texts: &[(&str, &str)]) -> Reply {
-        let mut body = format!(
-            "--edge\r\nContent-Disposition: form-data; name=\"file\"; filename=\"a.json\"\r\n\
-             Content-Type: application/json\r\n\r\n{file}\r\n"
-        );
-        for (name, value) in texts {
-            body += &format!(
-                "--edge\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n"
-            );
-        }
-        body += "--edge--\r\n";
-        let request = request(Method::POST, address)
-            .header(header::CONTENT_TYPE, "multipart/form-data; boundary=edge")
-            .header("sec-fetch-site", "same-origin");
-        self.send(request.body(Body::from(body)).unwrap()).await
+        self.form_with("a.json", address, file.as_bytes(), texts)
+            .await
+    }
+
+    /// A form with a file of any kind and name.
+    pub async fn form_with(
+        &self,
+        name: &str,
+        address: &str,
+        file: &[u8],
+        texts: &[(&str, &str)],
+    ) -> Reply {
+        self.send(form_request(name, address, file, texts)).await
+    }
+
+    /// What comes back as bytes, with its kind: for files that are no text.
+    pub async fn bytes(&self, request: Request<Body>) -> (StatusCode, String, Vec<u8>) {
+        let response = self.app.clone().oneshot(request).await.unwrap();
+        let kind = response.headers().get(header::CONTENT_TYPE);
+        let kind = kind.map_or("", |kind| kind.to_str().unwrap()).to_owned();
+        let status = response.status();
+        let bytes = to_bytes(response.into_body(), usize::MAX).await.unwrap();
+        (status, kind, bytes.to_vec())
     }
 
     pub async fn store_file(&self, id: &str, file: &str) {
@@ -135,6 +144,33 @@ impl Bench {
         let body = model_file(name).to_string();
         self.store.create(id, revision(name, &body)).await.unwrap();
     }
+}
+
+/// A request that sends a form with a file.
+pub fn form_request(
+    name: &str,
+    address: &str,
+    file: &[u8],
+    texts: &[(&str, &str)],
+) -> Request<Body> {
+    let mut body = format!(
+        "--edge\r\nContent-Disposition: form-data; name=\"file\"; filename=\"{name}\"\r\n\
+         Content-Type: application/octet-stream\r\n\r\n"
+    )
+    .into_bytes();
+    body.extend_from_slice(file);
+    body.extend_from_slice(b"\r\n");
+    for (name, value) in texts {
+        let part =
+            format!("--edge\r\nContent-Disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n");
+        body.extend_from_slice(part.as_bytes());
+    }
+    body.extend_from_slice(b"--edge--\r\n");
+    request(Method::POST, address)
+        .header(header::CONTENT_TYPE, "multipart/form-data; boundary=edge")
+        .header("sec-fetch-site", "same-origin")
+        .body(Body::from(body))
+        .unwrap()
 }
 
 pub fn request(method: Method, address: &str) -> axum::http::request::Builder {

@@ -14,4 +14,6 @@ mod model_pages;
 mod pages;
 mod ordering;
 mod demo;
+mod spreadsheet;
+mod spreadsheet_files;
 mod store;
