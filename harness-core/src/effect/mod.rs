@@ -198,9 +198,11 @@ fn differs(before: &Study, was: Option<&usize>, after: &Study, is: Option<&usize
         return true;
     };
     let (was, is) = (&before.findings[*was], &after.findings[*is]);
+    // A difference that its own words do not show is none to a reader.
+    let told = was.message != is.message;
     match (was.value, is.value) {
-        (Some(was), Some(is)) => apart(was.value, is.value),
-        _ => was.message != is.message,
+        (Some(was), Some(is)) => told && apart(was.value, is.value),
+        _ => told,
     }
 }
 

@@ -104,6 +104,7 @@ impl EffectWords {
 
 fn limit(change: &LimitChange) -> LimitRow {
     let told = |state: &Option<LimitState>| match state {
+        Some(state) if state.message.starts_with(state.outcome) => state.message.clone(),
         Some(state) => format!("{}: {}", state.outcome, state.message),
         None => "not there".to_owned(),
     };

@@ -19,6 +19,10 @@ use effect::EffectWords;
 pub use reading::AddFields;
 use reading::{ASKED, DECIDED, at_fields};
 
+/// Wires of the largest model for which something is proposed while a page is asked for: each way
+/// tried is a study of every boat.
+const MOST_WIRES: usize = 1_500;
+
 /// One entry of a list to choose from.
 #[derive(Clone, Debug)]
 struct Entry {
@@ -223,6 +227,13 @@ fn rules(model: &BoatModel, fields: &AddFields) -> Vec<Group> {
 /// What is wrong, each at its field.
 pub fn proposal(study: &Study, fields: &AddFields) -> Result<Proposal, Vec<Fault>> {
     let ask = fields.ask(&study.model)?;
+    let wires = study.model.wires.len();
+    if wires > MOST_WIRES {
+        let detail = "the model has too many wires for a proposal while you wait: add the option in \
+                      the file";
+        let fault = Fault::new("/name", detail).given(format!("{wires} wires"));
+        return Err(vec![fault.limit(format!("up to {MOST_WIRES} wires"))]);
+    }
     propose(study, &ask).map_err(at_fields)
 }
 
