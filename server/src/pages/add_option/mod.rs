@@ -23,6 +23,9 @@ use reading::{ASKED, DECIDED, at_fields};
 /// tried is a study of every boat.
 const MOST_WIRES: usize = 1_500;
 
+/// Letters of an entry that are read whole in a closed list.
+const LONGEST_ENTRY: usize = 50;
+
 /// One entry of a list to choose from.
 #[derive(Clone, Debug)]
 struct Entry {
@@ -83,6 +86,8 @@ struct ChoiceRow {
     /// Lists; a field without entries is typed in.
     entries: Vec<Entry>,
     value: String,
+    /// Other answers with their numbers, where these are too long for a list.
+    others: Vec<String>,
 }
 
 /// The second page: the proposal, its reasons, its effect.
@@ -332,6 +337,12 @@ fn row(fields: &AddFields, choice: &harness_core::adding::Choice) -> ChoiceRow {
         field: choice.field,
         entries,
         value: value.to_owned(),
+        others: choice
+            .alternatives
+            .iter()
+            .map(|other| other.words.clone())
+            .filter(|words| words.len() > LONGEST_ENTRY)
+            .collect(),
     }
 }
 
