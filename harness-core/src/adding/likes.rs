@@ -156,6 +156,16 @@ impl<'m> Likes<'m> {
             .or_else(|| devices().find(same))
     }
 
+    /// The smallest rating of this family that the model uses and that is at least this.
+    pub(super) fn rating_in_use(self, family: Family, amperes: f64) -> Option<f64> {
+        let devices = self.model.devices.iter().map(|(_, one)| one);
+        devices
+            .filter(|one| one.protects() && one.family == Some(family))
+            .filter_map(|one| Some(one.rating?.value()))
+            .filter(|rating| *rating >= amperes)
+            .min_by(f64::total_cmp)
+    }
+
     /// Resistance of a device of this family and rating, from the model or the table.
     pub(super) fn milliohms(self, family: Option<Family>, rating: f64) -> Option<f64> {
         let rating = Amperes::new(rating);
@@ -184,7 +194,7 @@ impl<'m> Likes<'m> {
         if let Some(color) = usual {
             return (
                 color,
-                format!("most {function} feeds of this model have it"),
+                format!("most feeds of the function {function} have it in this model"),
             );
         }
         let wanted = match function {

@@ -38,6 +38,8 @@ use trial::{Trial, Trying, refused, stocked};
 
 /// Most ways tried before the one that breaks least is taken: each is a study of every boat.
 const MOST_TRIED: usize = 5;
+/// Wires of a model up to which so many ways are tried; of a larger one fewer, to answer in time.
+const WIRES_TRIED: usize = 1_500;
 /// Volts taken for a power where neither its source nor the ask states any.
 const USUAL_V: f64 = 12.0;
 
@@ -92,7 +94,11 @@ pub fn propose(study: &Study, ask: &Ask) -> Result<Proposal, Vec<AskFault>> {
         before: &before,
     };
     let mut trials: Vec<(usize, Trial)> = Vec::new();
-    for (at, candidate) in candidates.iter().enumerate().take(MOST_TRIED) {
+    for (at, candidate) in candidates
+        .iter()
+        .enumerate()
+        .take((WIRES_TRIED / model.wires.len().max(1)).clamp(1, MOST_TRIED))
+    {
         let plan = plan(study, ask, &stated, candidate);
         let trial = trying.run(plan, &candidate.way)?;
         let clean = trial.fails.is_empty();
@@ -270,8 +276,10 @@ fn device(
     let least = here
         .iter()
         .filter_map(|family| {
-            let next = protection::next_standard(*family, Amperes::new(amperes))?;
-            Some((*family, next.value.value()))
+            // A rating in use is in stock, and its resistance known.
+            let used = Likes::of(model).rating_in_use(*family, amperes);
+            let next = protection::next_standard(*family, Amperes::new(amperes));
+            Some((*family, used.or(next.map(|next| next.value.value()))?))
         })
         .min_by(|a, b| {
             a.1.total_cmp(&b.1)

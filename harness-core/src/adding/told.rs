@@ -193,8 +193,8 @@ impl Choosing<'_> {
             "As asked for.".to_owned()
         } else {
             format!(
-                "The smallest rating in general sale that is at least the {} A it draws at most, of \
-                 a family that the block holds.",
+                "The smallest that is at least the {} A it draws at most, of a family that the \
+                 block holds and, where there is one, of a rating that the model uses.",
                 significant(chosen.amperes, 3)
             )
         };
@@ -270,7 +270,7 @@ impl Choosing<'_> {
         );
         let crossing = if !trial.way.crossings.is_empty() {
             format!(
-                ", through free cavities of {}",
+                ", through {}, free on every boat",
                 trial.way.words(self.model())
             )
         } else if trial.way.past_connectors {

@@ -198,9 +198,11 @@ fn differs(before: &Study, was: Option<&usize>, after: &Study, is: Option<&usize
         return true;
     };
     let (was, is) = (&before.findings[*was], &after.findings[*is]);
+    // A difference that its own words do not show is none to a reader.
+    let told = was.message != is.message;
     match (was.value, is.value) {
-        (Some(was), Some(is)) => apart(was.value, is.value),
-        _ => was.message != is.message,
+        (Some(was), Some(is)) => told && apart(was.value, is.value),
+        _ => told,
     }
 }
 
@@ -359,4 +361,48 @@ fn conductor(before: &Study, after: &Study) -> ConductorChange {
         }
     }
     change
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::file_format;
+    use crate::rules::DROP_CODE;
+    use crate::study::BoatChoice;
+
+    fn study(text: &str) -> Study {
+        Study::of(file_format::read(text).unwrap(), BoatChoice::Every).unwrap()
+    }
+
+    #[test]
+    fn thicker_wires_clear_a_drop_and_are_told_on_the_sheets() {
+        let text = include_str!("../../../server/samples/tender-56.json");
+        let before = study(text);
+        let same = Effect::of(&before, &study(text));
+        assert!(same.new.is_empty() && same.cleared.is_empty() && same.changed.is_empty());
+        assert!(same.places.is_empty() && same.fills.is_empty() && same.unchanged > 0);
+        assert!(same.sheets.iter().all(|sheet| sheet.tables.is_empty()));
+
+        let mut record = file_format::record(&before.model);
+        let circuit =
+            |wire: &&mut file_format::records::WireRecord| wire.circuit.as_deref() == Some("8");
+        for wire in record.wires.iter_mut().filter(circuit) {
+            wire.size = Some("10 AWG".to_owned());
+        }
+        let effect = Effect::of(&before, &study(&file_format::write_record(&record)));
+        let drop = effect
+            .cleared
+            .iter()
+            .find(|change| change.rule == DROP_CODE)
+            .unwrap();
+        assert_eq!(drop.place, "load washdown-pump-1");
+        assert!(drop.before.as_ref().unwrap().boats.is_some());
+        assert!(effect.conductor.copper_kg > 0.0 && effect.conductor.unknown.is_empty());
+        let wires = effect
+            .sheets
+            .iter()
+            .find(|sheet| sheet.id == "wire-list")
+            .unwrap();
+        assert_eq!(wires.counts(), (0, 0, 3));
+    }
 }

@@ -6,6 +6,7 @@ use super::{SHEETS, Scope, Sheet, SheetKind};
 use crate::study::Study;
 use serde::Serialize;
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 /// One cell that changed.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -28,8 +29,8 @@ pub enum RowChange {
     Removed(Vec<Cell>),
     /// Cells of it changed.
     Changed {
-        /// Its first cell, which names it.
-        row: Cell,
+        /// The cells that name it.
+        row: String,
         /// The cells, in the order of the columns.
         cells: Vec<CellChange>,
     },
@@ -53,7 +54,7 @@ pub struct SheetDifference {
     pub id: &'static str,
     /// Title on paper.
     pub title: &'static str,
-    /// Tables with changes; none where the sheet is the same.
+    /// Tables with changes, by caption; none where the sheet is the same.
     pub tables: Vec<TableDifference>,
 }
 
@@ -121,10 +122,32 @@ fn of_tables(before: Option<&Table>, after: Option<&Table>) -> Option<TableDiffe
     })
 }
 
-/// Rows that are the same on both sides stay out, whatever their place. Of the rest, rows with the
-/// same first cell are one row that changed, in order.
+/// The cells that name a row: its first; two where one alone names several rows. A running number
+/// is a place in the list and names nothing.
+fn naming(table: &Table) -> Range<usize> {
+    match table.columns.first().map(|column| column.key) {
+        Some("item") => 1..2,
+        Some("connector" | "kind" | "enters_by") => 0..2,
+        _ => 0..1,
+    }
+}
+
+/// Rows that are the same on both sides stay out, whatever their place. Of the rest, rows of one
+/// name are one row that changed, in order.
 fn of_rows(table: &Table, old: &[Vec<Cell>], new: &[Vec<Cell>]) -> Vec<RowChange> {
-    let words = |row: &Vec<Cell>| row.iter().map(ToString::to_string).collect::<Vec<_>>();
+    let naming = naming(table);
+    let skip = naming.start;
+    let name = |row: &[Cell]| {
+        let cells = row.get(naming.clone()).unwrap_or(row);
+        let words: Vec<_> = cells.iter().map(ToString::to_string).collect();
+        words.join(", ")
+    };
+    let words = |row: &Vec<Cell>| {
+        row.iter()
+            .skip(skip)
+            .map(ToString::to_string)
+            .collect::<Vec<_>>()
+    };
     let mut same: BTreeMap<Vec<String>, usize> = BTreeMap::new();
     for row in old {
         *same.entry(words(row)).or_default() += 1;
@@ -148,11 +171,8 @@ fn of_rows(table: &Table, old: &[Vec<Cell>], new: &[Vec<Cell>]) -> Vec<RowChange
         let was = gone.get_mut(&name(row)).and_then(Vec::pop);
         rows.push(match was {
             Some(was) => RowChange::Changed {
-                row: row
-                    .first()
-                    .cloned()
-                    .unwrap_or_else(|| Cell::Text(String::new())),
-                cells: cells(table, was, row),
+                row: name(row),
+                cells: cells(table, was, row, skip),
             },
             None => RowChange::Added(row.clone()),
         });
@@ -162,12 +182,12 @@ fn of_rows(table: &Table, old: &[Vec<Cell>], new: &[Vec<Cell>]) -> Vec<RowChange
     rows
 }
 
-fn name(row: &[Cell]) -> String {
-    row.first().map_or_else(String::new, ToString::to_string)
-}
-
-fn cells(table: &Table, before: &[Cell], after: &[Cell]) -> Vec<CellChange> {
-    let pairs = table.columns.iter().zip(before.iter().zip(after));
+fn cells(table: &Table, before: &[Cell], after: &[Cell], skip: usize) -> Vec<CellChange> {
+    let pairs = table
+        .columns
+        .iter()
+        .zip(before.iter().zip(after))
+        .skip(skip);
     let changed = pairs.filter(|(_, (was, is))| was.to_string() != is.to_string());
     changed
         .map(|(column, (was, is))| CellChange {
@@ -194,8 +214,8 @@ mod tests {
 
     #[test]
     fn rows_are_added_removed_changed_or_only_moved() {
-        let before = table(&[["1", "a"], ["2", "b"], ["3", "c"], ["3", "c"]]);
-        let after = table(&[["2", "b"], ["1", "x"], ["4", "d"], ["3", "c"]]);
+        let before = table(&[["w1", "a"], ["w2", "b"], ["w3", "c"], ["w3", "c"]]);
+        let after = table(&[["w2", "b"], ["w1", "x"], ["w4", "d"], ["w3", "c"]]);
         let found = of_tables(Some(&before), Some(&after)).unwrap();
         let [changed, added, removed] = &found.rows[..] else {
             panic!("{found:?}")
@@ -203,11 +223,29 @@ mod tests {
         let RowChange::Changed { row, cells } = changed else {
             panic!("{changed:?}")
         };
-        assert_eq!((row.to_string().as_str(), cells.len()), ("1", 1));
+        assert_eq!((row.as_str(), cells.len()), ("w1", 1));
         assert_eq!(cells[0].column, "Size");
-        assert_eq!(*added, RowChange::Added(vec!["4".into(), "d".into()]));
-        assert_eq!(*removed, RowChange::Removed(vec!["3".into(), "c".into()]));
+        assert_eq!(*added, RowChange::Added(vec!["w4".into(), "d".into()]));
+        assert_eq!(*removed, RowChange::Removed(vec!["w3".into(), "c".into()]));
         assert_eq!(of_tables(Some(&before), Some(&before)), None);
         assert_eq!(of_tables(None, Some(&after)).unwrap().rows.len(), 4);
+    }
+
+    #[test]
+    fn a_row_that_only_moved_down_is_the_same() {
+        let numbered = |rows: &[[&str; 2]]| Table {
+            columns: vec![
+                Column::numbers("item", "Item"),
+                Column::words("size", "Size"),
+            ],
+            ..table(rows)
+        };
+        let before = numbered(&[["1", "a"], ["2", "b"]]);
+        let after = numbered(&[["1", "new"], ["2", "a"], ["3", "b"]]);
+        let found = of_tables(Some(&before), Some(&after)).unwrap();
+        assert_eq!(
+            found.rows,
+            [RowChange::Added(vec!["1".into(), "new".into()])]
+        );
     }
 }

@@ -1,7 +1,8 @@
 //! The effect of a change in words and numbers for a page.
 
 use harness_core::effect::{Effect, LimitChange, LimitState};
-use harness_core::sheets::difference::{RowChange, SheetDifference, TableDifference};
+use harness_core::sheets::Cell;
+use harness_core::sheets::difference::{CellChange, RowChange, SheetDifference, TableDifference};
 use harness_core::working::significant;
 
 use super::super::grouped;
@@ -104,6 +105,7 @@ impl EffectWords {
 
 fn limit(change: &LimitChange) -> LimitRow {
     let told = |state: &Option<LimitState>| match state {
+        Some(state) if state.message.starts_with(state.outcome) => state.message.clone(),
         Some(state) => format!("{}: {}", state.outcome, state.message),
         None => "not there".to_owned(),
     };
@@ -144,7 +146,7 @@ fn sheet(difference: &SheetDifference) -> SheetWords {
 }
 
 fn words(table: &TableDifference, row: &RowChange) -> (&'static str, String) {
-    let whole = |cells: &[harness_core::sheets::Cell]| {
+    let whole = |cells: &[Cell]| {
         let pairs = table.columns.iter().zip(cells);
         let each = pairs.map(|(column, cell)| format!("{column} {cell}"));
         format!("{}: {}", table.caption, each.collect::<Vec<_>>().join("; "))
@@ -153,11 +155,40 @@ fn words(table: &TableDifference, row: &RowChange) -> (&'static str, String) {
         RowChange::Added(cells) => ("added", whole(cells)),
         RowChange::Removed(cells) => ("removed", whole(cells)),
         RowChange::Changed { row, cells } => {
-            let each = cells
-                .iter()
-                .map(|cell| format!("{} from {} to {}", cell.column, cell.before, cell.after));
+            let each = cells.iter().map(changed);
             let each = each.collect::<Vec<_>>().join("; ");
             ("changed", format!("{}, {row}: {each}", table.caption))
         }
+    }
+}
+
+/// What changed in a cell; of a list only the entries that came or went.
+fn changed(cell: &CellChange) -> String {
+    let entries = |cell: &Cell| match cell {
+        Cell::List(entries) => entries.clone(),
+        _ => Vec::new(),
+    };
+    let is_list = matches!(cell.before, Cell::List(_)) || matches!(cell.after, Cell::List(_));
+    if !is_list {
+        return format!("{} from {} to {}", cell.column, cell.before, cell.after);
+    }
+    let (mut gone, mut come) = (entries(&cell.before), entries(&cell.after));
+    come.retain(|entry| match gone.iter().position(|known| known == entry) {
+        Some(at) => {
+            gone.remove(at);
+            false
+        }
+        None => true,
+    });
+    let told = |word: &str, entries: &[String]| {
+        (!entries.is_empty()).then(|| format!("{word} {}", entries.join(", ")))
+    };
+    let both: Vec<_> = told("with", &come)
+        .into_iter()
+        .chain(told("without", &gone))
+        .collect();
+    match both.is_empty() {
+        true => format!("{} in another order", cell.column),
+        false => format!("{} now {}", cell.column, both.join(", ")),
     }
 }

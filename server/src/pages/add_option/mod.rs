@@ -19,6 +19,13 @@ use effect::EffectWords;
 pub use reading::AddFields;
 use reading::{ASKED, DECIDED, at_fields};
 
+/// Wires of the largest model for which something is proposed while a page is asked for: each way
+/// tried is a study of every boat.
+const MOST_WIRES: usize = 1_500;
+
+/// Letters of an entry that are read whole in a closed list.
+const LONGEST_ENTRY: usize = 50;
+
 /// One entry of a list to choose from.
 #[derive(Clone, Debug)]
 struct Entry {
@@ -79,6 +86,8 @@ struct ChoiceRow {
     /// Lists; a field without entries is typed in.
     entries: Vec<Entry>,
     value: String,
+    /// Other answers with their numbers, where these are too long for a list.
+    others: Vec<String>,
 }
 
 /// The second page: the proposal, its reasons, its effect.
@@ -223,6 +232,13 @@ fn rules(model: &BoatModel, fields: &AddFields) -> Vec<Group> {
 /// What is wrong, each at its field.
 pub fn proposal(study: &Study, fields: &AddFields) -> Result<Proposal, Vec<Fault>> {
     let ask = fields.ask(&study.model)?;
+    let wires = study.model.wires.len();
+    if wires > MOST_WIRES {
+        let detail = "the model has too many wires for a proposal while you wait: add the option in \
+                      the file";
+        let fault = Fault::new("/name", detail).given(format!("{wires} wires"));
+        return Err(vec![fault.limit(format!("up to {MOST_WIRES} wires"))]);
+    }
     propose(study, &ask).map_err(at_fields)
 }
 
@@ -321,6 +337,12 @@ fn row(fields: &AddFields, choice: &harness_core::adding::Choice) -> ChoiceRow {
         field: choice.field,
         entries,
         value: value.to_owned(),
+        others: choice
+            .alternatives
+            .iter()
+            .map(|other| other.words.clone())
+            .filter(|words| words.len() > LONGEST_ENTRY)
+            .collect(),
     }
 }
 
