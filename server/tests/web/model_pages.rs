@@ -10,8 +10,8 @@ use crate::bench::{Bench, LAUNCH};
 const TENDER: &str = include_str!("../../samples/tender-56.json");
 
 /// Parts of addresses without end, of which one is like another: states of a circuit, questions
-/// about boats, boats by their options.
-const WITHOUT_END: &[&str] = &["state=", "with=", "without=", "options="];
+/// about boats, boats by their options, the form of each thing.
+const WITHOUT_END: &[&str] = &["state=", "with=", "without=", "options=", "?id="];
 
 /// Most pages followed in one crawl: all of a demo model without its circuits in every state.
 const MOST_PAGES: usize = 700;
