@@ -92,7 +92,8 @@ fn is_kept(request: &Request) -> bool {
     let pages = path == "/" || path.starts_with("/models") || path.starts_with("/api/models");
     let fixed = path.starts_with("/rules") || path.starts_with("/verification");
     // Their forms hold the reader's own name.
-    let own = path.contains("/edit") || path.contains("/revisions");
+    let own = ["/edit", "/revisions", "/options/add", "/spreadsheet"];
+    let own = own.iter().any(|part| path.contains(part));
     request.method() == Method::GET && (pages || fixed) && !own && long <= LONGEST_ADDRESS
 }
 

@@ -60,10 +60,16 @@ pub enum Outcome {
 /// What a change makes of the state its author saw.
 type Make = dyn Fn(&Whole) -> Whole + Send + Sync;
 
-enum Brought {
+/// A change brought together with what was saved meanwhile.
+#[derive(Debug)]
+pub enum Prepared {
+    /// It can be saved.
     Ready(Box<Accepted>),
+    /// It changes nothing.
     Nothing,
+    /// The model would not be one.
     Faults(Vec<Fault>, Box<Whole>),
+    /// Somebody changed the same things meanwhile.
     Clashes(Vec<Clash>),
 }
 
@@ -76,6 +82,23 @@ pub fn whole(body: &str) -> Result<Whole, Error> {
     let record =
         record.map_err(|found| Error::Faults(found.into_iter().map(Fault::from).collect()))?;
     Ok(Whole::of(&record))
+}
+
+/// What would be saved, brought together with what was saved meanwhile; nothing is stored.
+///
+/// # Errors
+/// Those of the store; [`Error::Panicked`] when the core broke.
+pub async fn prepared(
+    state: &AppState,
+    intent: &Intent,
+    make: impl Fn(&Whole) -> Whole + Send + Sync + 'static,
+) -> Result<(RevisionHead, Prepared), Error> {
+    let base = state.store.revision(&intent.id, intent.seen).await?;
+    let latest = state.store.latest(&intent.id).await?;
+    let brought = tokio::task::spawn_blocking(move || bring(&base.body, &latest.body, &make));
+    let brought = brought.await;
+    let brought = brought.map_err(|broken| Error::Panicked(broken.to_string()))??;
+    Ok((latest.head, brought))
 }
 
 /// Saves what `make` turns the seen state into.
@@ -97,10 +120,10 @@ pub async fn save(
         let brought = tokio::task::spawn_blocking(move || bring(&seen, &now, &*make)).await;
         let brought = brought.map_err(|broken| Error::Panicked(broken.to_string()))??;
         let accepted = match brought {
-            Brought::Ready(accepted) => accepted,
-            Brought::Nothing => return Ok(Outcome::Nothing),
-            Brought::Faults(faults, whole) => return Ok(Outcome::Faults(faults, whole)),
-            Brought::Clashes(clashes) => return Ok(Outcome::Clashes(latest.head, clashes)),
+            Prepared::Ready(accepted) => accepted,
+            Prepared::Nothing => return Ok(Outcome::Nothing),
+            Prepared::Faults(faults, whole) => return Ok(Outcome::Faults(faults, whole)),
+            Prepared::Clashes(clashes) => return Ok(Outcome::Clashes(latest.head, clashes)),
         };
         let new = accepted.revision(&intent.who, &intent.reason);
         match state
@@ -146,10 +169,10 @@ pub async fn bring_back(
     Ok(saved.await?)
 }
 
-fn bring(seen: &str, now: &str, make: &Make) -> Result<Brought, Error> {
+fn bring(seen: &str, now: &str, make: &Make) -> Result<Prepared, Error> {
     let told = |found: Vec<file_format::Fault>, whole: Whole| {
         let faults = found.into_iter().map(Fault::from).collect();
-        Ok(Brought::Faults(faults, Box::new(whole)))
+        Ok(Prepared::Faults(faults, Box::new(whole)))
     };
     let base = whole(seen)?;
     let mine = make(&base);
@@ -165,17 +188,17 @@ fn bring(seen: &str, now: &str, make: &Make) -> Result<Brought, Error> {
     };
     let merged = match merge(&base, &mine, &theirs) {
         Ok(merged) => merged,
-        Err(clashes) => return Ok(Brought::Clashes(clashes)),
+        Err(clashes) => return Ok(Prepared::Clashes(clashes)),
     };
     if difference(&theirs, &merged).is_empty() {
-        return Ok(Brought::Nothing);
+        return Ok(Prepared::Nothing);
     }
     let record = match merged.record() {
         Ok(record) => record,
         Err(found) => return told(found, merged),
     };
     Ok(match intake::read(&file_format::write_record(&record)) {
-        Ok(accepted) => Brought::Ready(Box::new(accepted)),
-        Err(faults) => Brought::Faults(faults, Box::new(merged)),
+        Ok(accepted) => Prepared::Ready(Box::new(accepted)),
+        Err(faults) => Prepared::Faults(faults, Box::new(merged)),
     })
 }

@@ -4,10 +4,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use askama::Template;
 use harness_core::edits::{Clash, Key, List, SETTINGS, Whole, lists};
+use harness_core::effect::Effect;
 use harness_core::file_format::form::{Form, Kind, Shape};
 use harness_core::tabular::{Choices, Entry, entries};
 use serde_json::{Map, Value};
 
+use super::effect::EffectWords;
 use super::{FieldFault, Frame};
 use crate::store::RevisionHead;
 use crate::studies::AskedBoat;
@@ -217,6 +219,7 @@ pub struct ThingPage {
     their_revision: i64,
     their_name: String,
     theirs_href: String,
+    effect: Option<EffectWords>,
 }
 
 impl ThingPage {
@@ -261,6 +264,7 @@ impl ThingPage {
             differing: Vec::new(),
             their_revision: 0,
             their_name: String::new(),
+            effect: None,
             theirs_href: list.map_or_else(String::new, |list| to.to(&["edit", list.name, "thing"])),
         };
         page.laid_out()
@@ -345,6 +349,11 @@ impl ThingPage {
             name,
             text,
         }
+    }
+
+    /// Shows what saving the form would do.
+    pub fn show(&mut self, effect: &Effect) {
+        self.effect = Some(EffectWords::of(effect));
     }
 
     /// Shows both versions of what two people changed; what is in the form then counts on top of

@@ -2,8 +2,10 @@
 
 use askama::Template;
 use harness_core::edits::Change;
+use harness_core::effect::Effect;
 
 use super::Frame;
+use super::effect::EffectWords;
 use crate::history::Standing;
 use crate::store::RevisionHead;
 
@@ -65,6 +67,7 @@ pub struct RevisionPage {
     who: String,
     /// Things that were changed again since, so that this revision cannot be taken back alone.
     in_the_way: Vec<String>,
+    effect: Option<EffectWords>,
 }
 
 impl RevisionPage {
@@ -89,6 +92,12 @@ impl RevisionPage {
             changes: changes.iter().map(ChangeRow::from).collect(),
             who,
             in_the_way,
+            effect: None,
         }
+    }
+
+    /// Shows what the revision did to every boat.
+    pub fn show(&mut self, effect: &Effect) {
+        self.effect = Some(EffectWords::of(effect));
     }
 }

@@ -6,6 +6,7 @@ mod parts;
 mod reach;
 mod drawing;
 mod findings;
+mod effect;
 mod models;
 mod edit;
 mod history;

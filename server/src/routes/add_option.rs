@@ -11,6 +11,7 @@ use crate::answer;
 use crate::error::{self, Error, Fault};
 use crate::intake;
 use crate::pages::{AddFields, AddOptionPage, ProposedPage, of_every_boat, proposal};
+use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::store::StoreError;
 use crate::view::View;
@@ -22,8 +23,12 @@ type Pairs = Vec<(String, String)>;
 pub async fn ask(
     view: View,
     query: Result<Query<Pairs>, QueryRejection>,
+    Person(who): Person,
 ) -> Result<Response, Error> {
-    let Query(pairs) = query?;
+    let Query(mut pairs) = query?;
+    if !who.is_empty() {
+        pairs.push(("who".to_owned(), who));
+    }
     let fields = AddFields::of(pairs);
     let view = of_every_boat(view);
     let is_first = !fields.is_sent() || !fields.text("again").is_empty();
@@ -97,7 +102,8 @@ pub async fn accept(
     };
     let new = model.revision(&who, &reason);
     state.store.replace(&id, Some(expected), new).await?;
-    Ok(answer::go_to(&to.to(&["options", &option])))
+    let done = answer::go_to(&to.to(&["options", &option]));
+    Ok(remember(done, &who))
 }
 
 fn broken(broken: tokio::task::JoinError) -> Error {

@@ -7,8 +7,10 @@ use axum::extract::{Form, Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::Response;
 use harness_core::edits::{Key, List, SETTINGS, Whole, find_list, mentions, renamed};
-use harness_core::file_format::ModelRecord;
+use harness_core::effect::Effect;
 use harness_core::file_format::form::Form as Declared;
+use harness_core::file_format::{self, ModelRecord};
+use harness_core::study::{BoatChoice, Study};
 use harness_core::tabular::entries;
 use serde::Deserialize;
 use serde_json::{Map, Value};
@@ -17,8 +19,9 @@ use crate::error::{self, Error, Fault};
 use crate::pages::{EditListPage, EditListsPage, FieldFault, Filled, RemovePage, ThingPage};
 use crate::person::{Person, remember};
 use crate::router::AppState;
-use crate::saving::{self, Intent, Outcome};
+use crate::saving::{self, Intent, Outcome, Prepared};
 use crate::store::RevisionHead;
+use crate::studies::AskedBoat;
 use crate::{answer, intake};
 
 /// `GET /models/{id}/edit`: every list.
@@ -188,6 +191,8 @@ struct Sent {
     key: String,
     who: String,
     reason: String,
+    /// Whether only the effect is asked for.
+    looks: bool,
 }
 
 impl Sent {
@@ -200,6 +205,7 @@ impl Sent {
             key: take("key"),
             who: take("who"),
             reason: take("reason"),
+            looks: take("look") == "yes",
             texts,
         }
     }
@@ -265,20 +271,28 @@ pub async fn save(
         .list
         .as_ref()
         .map(|list| Whole::key_of(list, &Value::Object(stated.clone())));
-    let outcome = saving::save(&state, &intent, move |whole| {
+    let make = move |whole: &Whole| {
         let edited = Edited {
             list: list_of,
             form: form_of,
         };
         edited.put(whole, &before, &stated)
-    });
-    match outcome.await? {
+    };
+    if sent.looks
+        && let (head, Prepared::Ready(accepted)) =
+            saving::prepared(&state, &intent, make.clone()).await?
+    {
+        let mut looked = page(&base.head, &whole, Vec::new());
+        looked.show(&effect(&state, &id, &head, &accepted.body).await?);
+        return answer::page(&looked);
+    }
+    match saving::save(&state, &intent, make).await? {
         Outcome::Saved(head) => {
             let to = format!("/models/{}/revisions/{}", head.model_id, head.number);
             Ok(remember(answer::go_to(&to), &intent.who))
         }
         Outcome::Nothing => {
-            let to = crate::view::Addresses::new(id, crate::studies::AskedBoat::Every);
+            let to = crate::view::Addresses::new(id, AskedBoat::Every);
             let to = match edited.list {
                 Some(list) => to.to(&["edit", list.name]),
                 None => to.to(&["edit"]),
@@ -299,6 +313,29 @@ pub async fn save(
             Ok(response)
         }
     }
+}
+
+/// What a model not yet stored does to every boat, beside the latest revision.
+async fn effect(
+    state: &AppState,
+    id: &str,
+    latest: &RevisionHead,
+    body: &str,
+) -> Result<Effect, Error> {
+    let before = state.store.revision(id, latest.number).await?;
+    let before = state.studies.of(&before, AskedBoat::Every).await?;
+    let body = body.to_owned();
+    let worked = tokio::task::spawn_blocking(move || -> Result<Effect, Error> {
+        let told = |found: Vec<_>| Error::Faults(found.into_iter().map(Fault::from).collect());
+        let model = file_format::read(&body).map_err(told)?;
+        let after = Study::of(model, BoatChoice::Every);
+        let after = after.map_err(|why| {
+            Error::NoBoat(vec![Fault::new("", format!("with this change {why}"))])
+        })?;
+        Ok(Effect::of(&before, &after))
+    });
+    let worked = worked.await;
+    worked.map_err(|broken| Error::Panicked(broken.to_string()))?
 }
 
 /// A new or changed short name that another thing of the list has.

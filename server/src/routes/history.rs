@@ -1,9 +1,10 @@
 //! Every revision of a boat model: what it changed, and going back.
 
-use axum::extract::rejection::FormRejection;
-use axum::extract::{Form, Path, State};
+use axum::extract::rejection::{FormRejection, QueryRejection};
+use axum::extract::{Form, Path, Query, State};
 use axum::response::Response;
 use harness_core::edits::{Change, Clash, difference};
+use harness_core::effect::Effect;
 use serde::Deserialize;
 
 use crate::error::{self, Error, Fault};
@@ -12,6 +13,7 @@ use crate::pages::{RevisionPage, RevisionsPage, first_page};
 use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::saving::{self, Intent, Outcome};
+use crate::studies::AskedBoat;
 use crate::{answer, intake};
 
 /// `GET /models/{id}/revisions`
@@ -29,10 +31,28 @@ pub async fn revisions(
 pub async fn revision(
     State(state): State<AppState>,
     Path((id, number)): Path<(String, String)>,
+    query: Result<Query<Looks>, QueryRejection>,
     Person(who): Person,
 ) -> Result<Response, Error> {
+    let Query(looks) = query?;
     let number = intake::revision_number(&number)?;
-    answer::page(&shown(&state, &id, number, who, &[]).await?)
+    let mut page = shown(&state, &id, number, who, &[]).await?;
+    if looks.effect == "yes" && number > 1 {
+        let before = state.store.revision(&id, number - 1).await?;
+        let after = state.store.revision(&id, number).await?;
+        let before = state.studies.of(&before, AskedBoat::Every).await?;
+        let after = state.studies.of(&after, AskedBoat::Every).await?;
+        let effect = tokio::task::spawn_blocking(move || Effect::of(&before, &after)).await;
+        page.show(&effect.map_err(|broken| Error::Panicked(broken.to_string()))?);
+    }
+    answer::page(&page)
+}
+
+/// Query of [`revision`]: whether its effect on every boat is shown too.
+#[derive(Debug, Default, Deserialize)]
+pub struct Looks {
+    #[serde(default)]
+    effect: String,
 }
 
 async fn shown(

@@ -11,6 +11,7 @@ use crate::answer;
 use crate::error::{self, Error, Fault};
 use crate::intake;
 use crate::pages::{DryRunPage, SpreadsheetPage, first_page};
+use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::spreadsheet;
 use crate::store::{Revision, RevisionHead, StoreError};
@@ -22,9 +23,12 @@ const VALUES: &str = "text/csv; charset=utf-8";
 pub async fn form(
     State(state): State<AppState>,
     Path(id): Path<String>,
+    Person(who): Person,
 ) -> Result<Response, Error> {
     let head = state.store.latest_head(&id).await?;
-    answer::page(&SpreadsheetPage::new(&head))
+    let mut page = SpreadsheetPage::new(&head);
+    page.who = who;
+    answer::page(&page)
 }
 
 /// `GET /models/{id}/spreadsheet/{file}`: `model.xlsx`, `template.xlsx`, or a list as `loads.csv`.
@@ -137,7 +141,7 @@ pub async fn accept(
     };
     let new = model.revision(&who, &reason);
     state.store.replace(&id, Some(head.number), new).await?;
-    Ok(answer::go_to(&first_page(&id)))
+    Ok(remember(answer::go_to(&first_page(&id)), &who))
 }
 
 /// `POST /models/{id}/spreadsheet/marked`: form of `sheets` (what a dry run has read), `faults`

@@ -337,6 +337,38 @@ async fn two_people_at_once_lose_nothing() {
 }
 
 #[tokio::test]
+async fn the_effect_is_seen_before_anything_is_stored() {
+    let bench = boat(TENDER).await;
+    let designer = Designer { bench: &bench };
+    let thin = [("size", "18 AWG"), ("look", "yes")];
+    let (address, mut fields_of) = designer.open("wires", "8-F2").await;
+    for (name, value) in thin {
+        fields_of.insert(name.to_owned(), value.to_owned());
+    }
+    let seen = designer.post(&address, &fields_of).await;
+    assert_eq!(seen.status, 200, "{}", seen.text);
+    assert!(
+        seen.text.contains("Limits that fail then and do not now"),
+        "{}",
+        seen.text
+    );
+    assert!(seen.text.contains("Nothing is stored yet"));
+    assert_eq!(bench.store.latest_head("boat").await.unwrap().number, 1);
+    // The form below it saves what was looked at.
+    let kept = fields(&seen.text);
+    assert_eq!(kept["size"], "18 AWG");
+    assert_eq!(revision(&designer.post(&address, &kept).await), 2);
+    let page = bench
+        .get(&format!("{TO}/revisions/2?effect=yes"))
+        .await
+        .text;
+    assert!(
+        page.contains("What it does to every boat") && page.contains("8-F2"),
+        "{page}"
+    );
+}
+
+#[tokio::test]
 async fn fifty_changes_at_once_are_all_there() {
     let bench = boat(LAUNCH).await;
     let designer = Designer { bench: &bench };

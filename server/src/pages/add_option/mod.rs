@@ -1,7 +1,6 @@
 //! Adding an optional component: what is asked, what is proposed, what it does to every boat.
 
 mod reading;
-mod effect;
 
 use askama::Template;
 use harness_core::adding::{Proposal, propose};
@@ -11,11 +10,11 @@ use harness_core::model::{BoatModel, DropClass, Identified};
 use harness_core::study::{BoatChoice, Study};
 
 use super::drawing::{Lit, Plan, plan};
+use super::effect::EffectWords;
 use super::{FieldFault, Frame};
 use crate::error::{Error, Fault};
 use crate::studies::AskedBoat;
 use crate::view::View;
-use effect::EffectWords;
 pub use reading::AddFields;
 use reading::{ASKED, DECIDED, at_fields};
 

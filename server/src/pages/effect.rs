@@ -5,14 +5,14 @@ use harness_core::sheets::Cell;
 use harness_core::sheets::difference::{CellChange, RowChange, SheetDifference, TableDifference};
 use harness_core::working::significant;
 
-use super::super::grouped;
+use super::grouped;
 
 /// Rows of one sheet shown; the rest is counted.
 const MOST_ROWS: usize = 60;
 
 /// A limit in the list.
 #[derive(Clone, Debug)]
-pub(super) struct LimitRow {
+pub(crate) struct LimitRow {
     pub title: &'static str,
     pub place: String,
     pub before: String,
@@ -23,7 +23,7 @@ pub(super) struct LimitRow {
 
 /// What changed on one sheet.
 #[derive(Clone, Debug)]
-pub(super) struct SheetWords {
+pub(crate) struct SheetWords {
     pub title: &'static str,
     pub counts: String,
     /// `added`, `removed` or `changed`, and what.
@@ -33,7 +33,7 @@ pub(super) struct SheetWords {
 
 /// The whole effect.
 #[derive(Clone, Debug)]
-pub(super) struct EffectWords {
+pub(crate) struct EffectWords {
     pub buildable: String,
     pub new: Vec<LimitRow>,
     pub cleared: Vec<LimitRow>,
@@ -48,7 +48,7 @@ pub(super) struct EffectWords {
 }
 
 impl EffectWords {
-    pub(super) fn of(effect: &Effect) -> Self {
+    pub(crate) fn of(effect: &Effect) -> Self {
         let rows = |changes: &[LimitChange]| changes.iter().map(limit).collect();
         let number = |value: Option<f64>, unit: &str| match value {
             Some(value) => format!("{} {unit}", significant(value, 3)),
@@ -116,7 +116,7 @@ fn limit(change: &LimitChange) -> LimitRow {
         before: told(&change.before),
         after: told(&change.after),
         boats: shown
-            .and_then(|state| state.boats.clone())
+            .and_then(|state| state.boats.as_deref().map(grouped))
             .unwrap_or_else(|| "not counted".to_owned()),
         worst: shown.map_or_else(String::new, |state| match state.worst_boat.is_empty() {
             true => "the boat without options".to_owned(),
