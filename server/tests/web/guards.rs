@@ -29,10 +29,16 @@ async fn every_answer_carries_the_strict_headers() {
             .replace("{sheet}", "cut-list")
             .replace("{number}", "1")
             .replace("{name}", "screen.css")
+            .replace("{file}", "loads.csv")
     });
     for address in known.chain(["/nothing".to_owned(), "/api/nothing".to_owned()]) {
         let reply = bench.get(&address).await;
-        let asked_by_post = ["/api/calculations/", "/api/check"];
+        let asked_by_post = [
+            "/api/calculations/",
+            "/api/check",
+            "/models/launch/spreadsheet/accept",
+            "/models/launch/spreadsheet/marked",
+        ];
         if asked_by_post.iter().any(|start| address.starts_with(start)) {
             assert_eq!(reply.status, StatusCode::METHOD_NOT_ALLOWED, "{address}");
         } else {
