@@ -90,7 +90,7 @@ impl Bench {
         let response = self.app.clone().oneshot(request).await.unwrap();
         let (parts, body) = response.into_parts();
         let bytes = to_bytes(body, usize::MAX).await.unwrap();
-        // A workbook is no text: what is asked of it stands in its headers.
+        // A workbook is no text; whoever wants its bytes asks with `bytes`.
         let text = String::from_utf8_lossy(&bytes).into_owned();
         Reply {
             status: parts.status,
