@@ -123,6 +123,11 @@ pub struct Ask {
     pub decided: Decided,
 }
 
+/// Longest name of an option: it stands on labels and lists.
+const LONGEST_NAME: usize = 120;
+/// Longest code; what is named after it adds a few letters within what a file takes.
+const LONGEST_CODE: usize = 48;
+
 /// Words of addresses that no option may have as its code.
 const RESERVED_CODES: &[&str] = &["add"];
 
@@ -168,7 +173,7 @@ pub fn code_from(name: &str) -> String {
         .filter(|part| !part.is_empty());
     let made: String = parts.collect::<Vec<_>>().join("-");
     made.chars()
-        .take(48)
+        .take(LONGEST_CODE)
         .collect::<String>()
         .trim_end_matches('-')
         .to_owned()
@@ -201,6 +206,12 @@ impl Ask {
             faults.push(AskFault::new("name", detail));
             return;
         }
+        if self.name.chars().any(char::is_control) || self.name.chars().count() > LONGEST_NAME {
+            let detail = "the name must be one short line: shorten it";
+            let limit = format!("at most {LONGEST_NAME} characters on one line");
+            let count = format!("{} characters", self.name.chars().count());
+            faults.push(AskFault::new("name", detail).given(count).limit(limit));
+        }
         let field = if self.code.trim().is_empty() {
             "name"
         } else {
@@ -210,6 +221,14 @@ impl Ask {
         if code.is_empty() {
             let detail = "no code can be made from this name: give one with a letter or digit";
             faults.push(AskFault::new(field, detail).given(&self.name));
+        } else if !code
+            .chars()
+            .all(|c| c.is_alphanumeric() || matches!(c, '-' | '_'))
+            || code.chars().count() > LONGEST_CODE
+        {
+            let detail = "a code stands in addresses and beside pins: write it otherwise";
+            let limit = format!("letters, digits, - and _, at most {LONGEST_CODE} characters");
+            faults.push(AskFault::new(field, detail).given(code).limit(limit));
         } else if RESERVED_CODES.contains(&code.as_str()) {
             let detail = "this word is part of an address: give another code";
             faults.push(AskFault::new(field, detail).given(code));

@@ -171,6 +171,7 @@ async fn what_is_wrong_returns_to_its_field_with_the_input_kept() {
             "There is already an option of this code",
         ),
         ("name", "Add", "This word is part of an address"),
+        ("code", "a b", "A code stands in addresses"),
         ("like", "sauna", "has no such component"),
         ("draws", "3", "This cannot be read"),
         ("draws", "9000 A", "above 0 to 5000 A"),
