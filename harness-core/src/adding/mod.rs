@@ -18,7 +18,6 @@ mod told;
 mod tests;
 
 pub use ask::{Ask, AskFault, Decided, Draws, Fitted, Ordered, code_from};
-pub use places::free_positions;
 pub use proposal::{Alternative, Choice, Proposal};
 
 use crate::boats::{BoatSet, Condition, OptionIndex};
@@ -316,7 +315,7 @@ fn decided_feed(model: &BoatModel, block: &str, position: u32) -> Result<Index<B
             .given(block)
             .limit(known.join(", ")));
     };
-    let free = free_positions(model, bus);
+    let free = model.free_positions(bus);
     if free.contains(&position) {
         return Ok(bus);
     }
@@ -371,7 +370,7 @@ fn decided_return(model: &BoatModel, bar: &str) -> Result<(Index<Bus>, u32), Ask
             .given(bar)
             .limit(known.join(", ")));
     };
-    let free = free_positions(model, bus);
+    let free = model.free_positions(bus);
     let first = free.first().ok_or_else(|| {
         let detail = "all positions of this bar are taken on some boat: choose another";
         AskFault::new("back", detail).given(bar)

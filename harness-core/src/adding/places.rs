@@ -12,30 +12,6 @@ use crate::study::Study;
 use crate::worst::Quantity;
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
-/// Positions of a block or bar that no wire and no device of any boat takes.
-pub fn free_positions(model: &BoatModel, bus: Index<Bus>) -> Vec<u32> {
-    let devices = model
-        .devices
-        .iter()
-        .filter_map(|(_, device)| device.fitted_in);
-    let mut taken: BTreeSet<u32> = devices
-        .filter(|(block, _)| *block == bus)
-        .map(|(_, position)| position)
-        .collect();
-    for (_, wire) in model.wires.iter() {
-        for pin in [wire.from, wire.to] {
-            if let Pin::Bus(at, BusPin::Position(position)) = pin
-                && at == bus
-            {
-                taken.insert(position);
-            }
-        }
-    }
-    (1..=model.buses[bus].positions)
-        .filter(|position| !taken.contains(position))
-        .collect()
-}
-
 /// Shortest distances along open runs, searched once a point.
 pub(super) struct Distances<'m> {
     model: &'m BoatModel,
@@ -228,7 +204,7 @@ pub(super) fn feeds(
         .filter(|(_, bus)| bus.kind == BusKind::FuseBlock);
     for (bus, stated) in blocks {
         let mut refuse = |why: String| refused.push(Refused { bus, why });
-        let Some(position) = free_positions(model, bus).first().copied() else {
+        let Some(position) = model.free_positions(bus).first().copied() else {
             refuse(format!(
                 "all {} positions are taken on some boat",
                 stated.positions
@@ -319,7 +295,7 @@ pub(super) fn returns(
     let mut bars: Vec<_> = any
         .into_iter()
         .filter_map(|bus| {
-            let position = *free_positions(model, bus).first()?;
+            let position = *model.free_positions(bus).first()?;
             let from = model.buses[block].point?;
             let far = distances.between(from, model.buses[bus].point?)?;
             Some((bus, position, used.get(&bus).copied().unwrap_or(0), far))

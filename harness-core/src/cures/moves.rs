@@ -6,7 +6,7 @@ use crate::model::{
 };
 use crate::network::assembly::{Assembly, LoadPoint, Part, PathShare, SourceCondition, Supplied};
 use crate::study::Study;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// A position of a block or bar.
 pub type Position = (Index<Bus>, u32);
@@ -214,7 +214,7 @@ impl Lost {
         places.sort_by(|a, b| a.0.total_cmp(&b.0));
         let free: Vec<_> = places
             .into_iter()
-            .filter_map(|(_, bus)| Some((bus, free_position(model, bus)?)))
+            .filter_map(|(_, bus)| Some((bus, *model.free_positions(bus).first()?)))
             .collect();
         free.into_iter().take(MOST_PLACES)
     }
@@ -231,26 +231,4 @@ fn ends(model: &BoatModel, assembly: &Assembly, branch: usize) -> Vec<Index<Bus>
         _ => None,
     };
     pins.iter().filter_map(bus).collect()
-}
-
-/// The first position with neither device nor wire.
-fn free_position(model: &BoatModel, bus: Index<Bus>) -> Option<u32> {
-    let devices = model
-        .devices
-        .iter()
-        .filter_map(|(_, device)| device.fitted_in);
-    let mut taken: BTreeSet<u32> = devices
-        .filter(|(block, _)| *block == bus)
-        .map(|(_, position)| position)
-        .collect();
-    for (_, wire) in model.wires.iter() {
-        for pin in [wire.from, wire.to] {
-            if let Pin::Bus(at, BusPin::Position(position)) = pin
-                && at == bus
-            {
-                taken.insert(position);
-            }
-        }
-    }
-    (1..=model.buses[bus].positions).find(|position| !taken.contains(position))
 }

@@ -5,6 +5,7 @@ use super::electrical::{Bus, Device, Load, Source};
 use super::joining::{Connector, Splice};
 use super::table::Index;
 use super::{BoatModel, Condition, Identified};
+use std::collections::BTreeSet;
 
 /// Plus or minus of a source or load.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -162,5 +163,28 @@ impl Pin {
     /// `equipment.pin`, as in the file and on labels.
     pub fn label(self, model: &BoatModel) -> String {
         format!("{}.{}", self.equipment().id(model), self.name())
+    }
+}
+
+impl BoatModel {
+    /// Positions of a block or bar that no wire and no device of any boat takes, ascending.
+    pub fn free_positions(&self, bus: Index<Bus>) -> Vec<u32> {
+        let devices = self.devices.iter();
+        let fitted = devices.filter_map(|(_, device)| device.fitted_in);
+        let mut taken: BTreeSet<u32> = fitted
+            .filter(|(block, _)| *block == bus)
+            .map(|(_, position)| position)
+            .collect();
+        for (_, wire) in self.wires.iter() {
+            for pin in [wire.from, wire.to] {
+                if let Pin::Bus(at, BusPin::Position(position)) = pin
+                    && at == bus
+                {
+                    taken.insert(position);
+                }
+            }
+        }
+        let every = 1..=self.buses[bus].positions;
+        every.filter(|position| !taken.contains(position)).collect()
     }
 }

@@ -27,6 +27,8 @@ pub struct SpreadsheetPage {
     frame: Frame,
     /// Chosen list of a CSV file.
     pub list: String,
+    /// Rows pasted instead of a file.
+    pub pasted: String,
     /// Name of the sender.
     pub who: String,
     /// Reason of the change.
@@ -59,6 +61,7 @@ impl SpreadsheetPage {
         Self {
             frame: frame.under("Revisions", format!("/models/{}/revisions", head.model_id)),
             list: String::new(),
+            pasted: String::new(),
             who: String::new(),
             reason: String::new(),
             removes: false,

@@ -69,8 +69,8 @@ pub async fn file(
     .await
 }
 
-/// `POST /models/{id}/spreadsheet`: form of `file`, `list`, `unlisted`, `who`, `reason`,
-/// `expected_revision`. Tells what the file would change; nothing is stored.
+/// `POST /models/{id}/spreadsheet`: form of `file` or `pasted`, `list`, `unlisted`, `who`,
+/// `reason`, `expected_revision`. Tells what the file would change; nothing is stored.
 pub async fn dry_run(
     State(state): State<AppState>,
     Path(id): Path<String>,
@@ -92,7 +92,12 @@ pub async fn dry_run(
     } else {
         Unlisted::Stay
     };
-    let (name, bytes) = sent.into_file();
+    // Rows pasted from a spreadsheet come with tabs between the cells: a file of values.
+    page.pasted = sent.text("pasted").to_owned();
+    let (name, mut bytes) = sent.into_file();
+    if bytes.is_empty() {
+        bytes = page.pasted.clone().into_bytes();
+    }
     off_thread(move || {
         let base = record_of(&revision)?;
         let read = spreadsheet::read(&name, &page.list, &bytes);

@@ -483,3 +483,35 @@ async fn a_new_thing_is_added_and_units_are_taken_as_typed() {
     let page = bench.send(asked.body(Body::empty()).unwrap()).await;
     assert_eq!(fields(&page.text)["who"], "Ada B");
 }
+
+#[tokio::test]
+async fn rows_pasted_from_a_spreadsheet_are_told_before_they_are_stored() {
+    let bench = boat(TENDER).await;
+    let rows = "Id\tSize\tColour\n8-F1\t10 AWG\tbrown\n8-F2\t10AWG\tpink\n";
+    let address = format!("{TO}/spreadsheet");
+    let texts = [
+        ("pasted", rows),
+        ("list", "wires"),
+        ("expected_revision", "1"),
+    ];
+    let dry = bench.form(&address, "", &texts).await;
+    assert_eq!(dry.status, 200, "{}", dry.text);
+    assert!(
+        dry.text.contains("10 AWG") && dry.text.contains("pink"),
+        "{}",
+        dry.text
+    );
+    assert_eq!(bench.store.latest_head("boat").await.unwrap().number, 1);
+    let wrong = [
+        ("pasted", "Id\tSize\n8-F1\tlots\n"),
+        ("list", "wires"),
+        ("expected_revision", "1"),
+    ];
+    let refused = bench.form(&address, "", &wrong).await;
+    assert_eq!(refused.status, 422);
+    assert!(
+        refused.text.contains("B2") && refused.text.contains("8-F1\tlots"),
+        "{}",
+        refused.text
+    );
+}
