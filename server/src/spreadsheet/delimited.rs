@@ -21,14 +21,16 @@ pub(super) fn read(file_name: &str, list: &str, bytes: &[u8]) -> Result<Sent, Ve
             "Choose the list, or name the file after it.",
         ));
     };
+    let delimiter = delimiter(text);
+    let mut numbers = row_numbers(text, delimiter).into_iter();
     let mut reader = ReaderBuilder::new()
-        .delimiter(delimiter(text))
+        .delimiter(delimiter)
         .has_headers(false)
         .flexible(true)
         .from_reader(text.as_bytes());
     let mut record = StringRecord::new();
     let mut rows = Vec::new();
-    let (mut number, mut lines, mut count) = (0, 1, 0);
+    let (mut number, mut count) = (0, 0);
     loop {
         match reader.read_record(&mut record) {
             Ok(true) => {}
@@ -41,10 +43,7 @@ pub(super) fn read(file_name: &str, list: &str, bytes: &[u8]) -> Result<Sent, Ve
                 ));
             }
         }
-        // The reader passes over empty lines, which are rows of a spreadsheet nevertheless.
-        let start = record.position().map_or(lines, csv::Position::line);
-        number += 1 + u32::try_from(start.saturating_sub(lines)).unwrap_or(0);
-        lines = reader.position().line().max(start + 1);
+        number = numbers.next().unwrap_or(number + 1);
         count += record.len();
         if count > MOST_CELLS {
             return Err(too_many_cells());
@@ -67,6 +66,40 @@ pub(super) fn read(file_name: &str, list: &str, bytes: &[u8]) -> Result<Sent, Ve
         tables: vec![table],
         faults: Vec::new(),
     })
+}
+
+/// The row of a spreadsheet on which each record stands: the reader passes over empty lines, which
+/// are rows nevertheless, and a cell in quotes may hold line ends.
+fn row_numbers(text: &str, delimiter: u8) -> Vec<u32> {
+    let mut numbers = Vec::new();
+    let (mut row, mut is_quoted, mut at_start, mut is_empty) = (1, false, true, true);
+    let mut bytes = text.bytes().peekable();
+    while let Some(byte) = bytes.next() {
+        match byte {
+            // Two quotes in a row are one that is part of the cell.
+            b'"' if is_quoted => is_quoted = bytes.next_if_eq(&b'"').is_some(),
+            _ if is_quoted => {}
+            b'\r' | b'\n' => {
+                if byte == b'\r' {
+                    bytes.next_if_eq(&b'\n');
+                }
+                if !is_empty {
+                    numbers.push(row);
+                }
+                row += 1;
+                (at_start, is_empty) = (true, true);
+            }
+            _ => {
+                is_quoted = byte == b'"' && at_start;
+                at_start = byte == delimiter;
+                is_empty = false;
+            }
+        }
+    }
+    if !is_empty {
+        numbers.push(row);
+    }
+    numbers
 }
 
 /// The text of a file, which has to be UTF-8.
@@ -234,6 +267,7 @@ mod tests {
             "id,name\n\n a1,\"x;y\"\n\n\nb,z\n",
             "id;name\r\n\r\n a1;x,y\r\n\r\n\r\nb;z",
             "id\tname\n\n a1\tx\n\n\nb\tz",
+            "id,name\n\n\"a\n\"\"1\"\"\n\",x\n\n\nb 12\" long,z\n",
         ] {
             let sent = read("x", "loads", text.as_bytes()).unwrap();
             let table = &sent.tables[0];
