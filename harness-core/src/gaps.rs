@@ -386,3 +386,25 @@ fn wires(model: &BoatModel) -> Vec<Gap> {
     );
     list.gaps
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::file_format;
+
+    #[test]
+    fn a_point_that_no_run_reaches_is_a_gap_of_its_own() {
+        let text = include_str!("../../server/samples/tender-56.json");
+        let unreached = |text: &str| {
+            let gaps = gaps(&file_format::read(text).unwrap());
+            let gap = gaps.into_iter().find(|gap| gap.field == "id");
+            gap.map_or_else(Vec::new, |gap| gap.at)
+        };
+        assert!(unreached(text).is_empty());
+        let with = text.replacen("\"points\": [", "\"points\": [{\"id\": \"locker\"},", 1);
+        let found = unreached(&with);
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].id, "locker");
+        assert_eq!(found[0].pointer, "/points/0/id");
+    }
+}

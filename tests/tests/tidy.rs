@@ -142,6 +142,7 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("model", &["boats", "choices"]),
     ("file_format", &["boats", "model", "tables"]),
     ("tabular", &["file_format"]),
+    ("edits", &["file_format"]),
     ("routing", &["model", "tables", "working"]),
     (
         "network",

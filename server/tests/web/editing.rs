@@ -348,7 +348,8 @@ async fn the_effect_is_seen_before_anything_is_stored() {
     let seen = designer.post(&address, &fields_of).await;
     assert_eq!(seen.status, 200, "{}", seen.text);
     assert!(
-        seen.text.contains("Limits that fail then and do not now"),
+        seen.text
+            .contains("Limits that fail after it and did not before"),
         "{}",
         seen.text
     );
