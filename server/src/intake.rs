@@ -93,6 +93,13 @@ pub fn keep<T>(read: Result<T, Fault>, faults: &mut Vec<Fault>) -> Option<T> {
     read.map_err(|fault| faults.push(fault)).ok()
 }
 
+/// Who and why, as they stand in a form, with what is wrong put with the other faults.
+pub fn signed(who: &str, reason: &str, faults: &mut Vec<Fault>) -> Option<(String, String)> {
+    let who = keep(line("/who", who), faults);
+    let reason = keep(line("/reason", reason), faults);
+    who.zip(reason)
+}
+
 /// Number of a revision as it stands in an address.
 ///
 /// # Errors

@@ -44,6 +44,18 @@ pub struct Intent {
     pub reason: String,
 }
 
+impl Intent {
+    /// That somebody else saved what this would change too.
+    pub fn late(&self, latest: &RevisionHead) -> Error {
+        let conflict = StoreError::Conflict {
+            id: self.id.clone(),
+            expected: self.seen,
+            latest: latest.number,
+        };
+        conflict.into()
+    }
+}
+
 /// What came of it.
 #[derive(Debug)]
 pub enum Outcome {
@@ -73,15 +85,24 @@ pub enum Prepared {
     Clashes(Vec<Clash>),
 }
 
+/// A model file as lists.
+///
+/// # Errors
+/// Every fault, with pointers under `place`.
+pub fn whole(body: &str, place: &str) -> Result<Whole, Vec<Fault>> {
+    let record = file_format::read_record(body).map_err(|found| {
+        let faults = found.into_iter().map(Fault::from);
+        faults.map(|fault| fault.under(place)).collect::<Vec<_>>()
+    })?;
+    Ok(Whole::of(&record))
+}
+
 /// A saved state as lists.
 ///
 /// # Errors
 /// [`Error::Faults`] when what is stored cannot be read.
-pub fn whole(body: &str) -> Result<Whole, Error> {
-    let record = file_format::read_record(body);
-    let record =
-        record.map_err(|found| Error::Faults(found.into_iter().map(Fault::from).collect()))?;
-    Ok(Whole::of(&record))
+pub fn saved(body: &str) -> Result<Whole, Error> {
+    whole(body, "").map_err(Error::Faults)
 }
 
 /// What would be saved, brought together with what was saved meanwhile; nothing is stored.
@@ -136,13 +157,7 @@ pub async fn save(
             Err(fault) => return Err(fault.into()),
         }
     }
-    let latest = state.store.latest_head(&intent.id).await?;
-    Err(StoreError::Conflict {
-        id: intent.id.clone(),
-        expected: intent.seen,
-        latest: latest.number,
-    }
-    .into())
+    Err(intent.late(&state.store.latest_head(&intent.id).await?))
 }
 
 /// Makes the state of an earlier revision, byte by byte, the latest one. Nobody else may have saved
@@ -174,7 +189,7 @@ fn bring(seen: &str, now: &str, make: &Make) -> Result<Prepared, Error> {
         let faults = found.into_iter().map(Fault::from).collect();
         Ok(Prepared::Faults(faults, Box::new(whole)))
     };
-    let base = whole(seen)?;
+    let base = saved(seen)?;
     let mine = make(&base);
     // As it would be read again: 12 and 12.0 are one number.
     let mine = match mine.record() {
@@ -184,7 +199,7 @@ fn bring(seen: &str, now: &str, make: &Make) -> Result<Prepared, Error> {
     let theirs = if seen == now {
         base.clone()
     } else {
-        whole(now)?
+        saved(now)?
     };
     let merged = match merge(&base, &mine, &theirs) {
         Ok(merged) => merged,

@@ -39,8 +39,6 @@ use trial::{Trial, Trying, refused, stocked};
 const MOST_TRIED: usize = 5;
 /// Wires of a model up to which so many ways are tried; of a larger one fewer, to answer in time.
 const WIRES_TRIED: usize = 1_500;
-/// Volts taken for a power where neither its source nor the ask states any.
-const USUAL_V: f64 = 12.0;
 
 /// A way of feeding the component that may be tried.
 #[derive(Clone, Debug)]
@@ -163,8 +161,13 @@ fn candidates(
     let mut candidates = Vec::new();
     for feed in found {
         let bus = feed.bus;
-        let amperes = most_amperes(model, ask, &feed);
         let mut refuse = |why: String| refused.push(Refused { bus, why });
+        let Some(amperes) = most_amperes(model, ask, &feed) else {
+            let why = "neither its source nor the component states volts, so that the current is \
+                not known";
+            refuse(why.to_owned());
+            continue;
+        };
         let (family, rating) = match device(model, ask, bus, amperes) {
             Ok(device) => device,
             Err(why) => {
@@ -222,26 +225,20 @@ fn candidates(
 }
 
 /// Amperes it draws at most: a power at the lowest volts of its source, a resistance at the
-/// highest.
-fn most_amperes(model: &BoatModel, ask: &Ask, feed: &Feed) -> f64 {
+/// highest; `None` where no volts are stated that tell it.
+fn most_amperes(model: &BoatModel, ask: &Ask, feed: &Feed) -> Option<f64> {
     let source = feed
         .upstream
         .as_ref()
         .map(|upstream| &model.sources[upstream.source]);
-    let nominal = source
-        .and_then(|source| source.nominal)
-        .map(|volts| volts.value());
-    let usual = nominal.or(ask.stated_at_v).unwrap_or(USUAL_V);
-    let volts = match ask.draws {
-        Draws::Current(_) => usual,
-        Draws::Power(_) => source
-            .and_then(|one| one.low)
-            .map_or(usual, |volts| volts.value()),
-        Draws::Resistance(_) => source
-            .and_then(|one| one.running)
-            .map_or(usual, |volts| volts.value()),
+    let extreme = match ask.draws {
+        Draws::Current(amperes) => return Some(amperes),
+        Draws::Power(_) => source.and_then(|one| one.low),
+        Draws::Resistance(_) => source.and_then(|one| one.running),
     };
-    ask.draws.amperes_at(volts)
+    let stated = extreme.or(source.and_then(|one| one.nominal));
+    let volts = stated.map(|volts| volts.value()).or(ask.stated_at_v)?;
+    Some(ask.draws.amperes_at(volts))
 }
 
 /// Family and least rating for the block: of the families in it the one with the least enough.

@@ -255,3 +255,25 @@ fn drawn_asks_give_whole_models_that_tell_what_they_break() {
     let (proposed, refused) = drawn(LAUNCH, 6, 4);
     assert!(proposed >= 2, "{proposed} {refused}");
 }
+
+#[test]
+fn a_power_without_any_volts_is_not_taken_for_amperes() {
+    let mut file: serde_json::Value = serde_json::from_str(TENDER).unwrap();
+    for source in file["sources"].as_array_mut().unwrap() {
+        for field in ["nominal_v", "low_v", "running_v", "rested_v"] {
+            source.as_object_mut().unwrap().remove(field);
+        }
+    }
+    let without = study(&file.to_string());
+    let ask = Ask {
+        draws: Draws::Power(20.0),
+        stated_at_v: None,
+        ..light("bow-light")
+    };
+    let told = propose(&without, &ask).unwrap_err();
+    assert!(
+        told.iter()
+            .any(|fault| fault.detail.contains("states volts")),
+        "{told:?}"
+    );
+}

@@ -90,14 +90,13 @@ pub async fn create(
 ) -> Result<Response, Error> {
     let mut faults = Vec::new();
     let model = model(&sent.model, &mut faults);
-    let who = intake::keep(intake::line("/who", &sent.who), &mut faults);
-    let reason = intake::keep(intake::line("/reason", &sent.reason), &mut faults);
+    let signed = intake::signed(&sent.who, &sent.reason, &mut faults);
     let id = match (&sent.id, &model) {
         (Some(id), _) => intake::keep(intake::id("/id", id), &mut faults),
         (None, Some(model)) => intake::keep(intake::id_from_name("/id", &model.name), &mut faults),
         (None, None) => None,
     };
-    let (Some(model), Some(who), Some(reason), Some(id)) = (model, who, reason, id) else {
+    let (Some(model), Some((who, reason)), Some(id)) = (model, signed, id) else {
         return Err(Error::Faults(faults));
     };
     let head = state
@@ -123,9 +122,8 @@ pub async fn replace(
 ) -> Result<Response, Error> {
     let mut faults = Vec::new();
     let model = model(&sent.model, &mut faults);
-    let who = intake::keep(intake::line("/who", &sent.who), &mut faults);
-    let reason = intake::keep(intake::line("/reason", &sent.reason), &mut faults);
-    let (Some(model), Some(who), Some(reason)) = (model, who, reason) else {
+    let signed = intake::signed(&sent.who, &sent.reason, &mut faults);
+    let (Some(model), Some((who, reason))) = (model, signed) else {
         return Err(Error::Faults(faults));
     };
     let new = model.revision(&who, &reason);

@@ -42,6 +42,8 @@ pub struct EditListsPage {
     frame: Frame,
     model_href: String,
     revisions_href: String,
+    add_option_href: String,
+    spreadsheet_href: String,
     rows: Vec<ListRow>,
 }
 
@@ -54,13 +56,19 @@ impl EditListsPage {
             about: list.about.trim().to_owned(),
             count: whole.things(list.name).len(),
             href: to.to(&["edit", list.name]),
-            add: to.to(&["edit", list.name, "thing"]),
+            // An option comes with its wiring.
+            add: match list.name {
+                "options" => to.to(&["options", "add"]),
+                name => to.to(&["edit", name, "thing"]),
+            },
             thing: list.thing(),
         };
         Self {
             frame: Frame::new("Change the boat model").of_model(head, "edit"),
             model_href: to.to(&["edit", SETTINGS, "thing"]),
             revisions_href: to.to(&["revisions"]),
+            add_option_href: to.to(&["options", "add"]),
+            spreadsheet_href: to.to(&["spreadsheet"]),
             rows: lists().map(row).collect(),
         }
     }

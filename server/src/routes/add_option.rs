@@ -80,15 +80,13 @@ pub async fn accept(
         ))?)),
         Ok(found) => {
             let mut faults: Vec<Fault> = Vec::new();
-            let who = intake::keep(intake::line("/who", fields.text("who")), &mut faults);
-            let reason = intake::keep(intake::line("/reason", fields.text("reason")), &mut faults);
-            match (who, reason) {
-                (Some(who), Some(reason)) => {
+            match intake::signed(fields.text("who"), fields.text("reason"), &mut faults) {
+                Some((who, reason)) => {
                     let text = file_format::write_record(&found.record);
                     let model = intake::read(&text).map_err(Error::Faults)?;
                     Ok(Ok((model, who, reason, found.option)))
                 }
-                _ => {
+                None => {
                     let page = ProposedPage::new(&view, &fields, &found, expected, &faults)?;
                     Ok(Err(error::form_again(&page)?))
                 }

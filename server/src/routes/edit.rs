@@ -30,7 +30,7 @@ pub async fn lists(
     Path(id): Path<String>,
 ) -> Result<Response, Error> {
     let latest = state.store.latest(&id).await?;
-    let whole = saving::whole(&latest.body)?;
+    let whole = saving::saved(&latest.body)?;
     answer::page(&EditListsPage::new(&latest.head, &whole))
 }
 
@@ -51,7 +51,7 @@ pub async fn list(
     let list = known(&list)?;
     let latest = state.store.latest(&id).await?;
     answer::worked_out(move || {
-        let whole = saving::whole(&latest.body)?;
+        let whole = saving::saved(&latest.body)?;
         Ok(EditListPage::new(&latest.head, &whole, &list, &asked.find))
     })
     .await
@@ -161,7 +161,7 @@ pub async fn thing(
     let Query(named) = query?;
     let edited = Edited::of(&list)?;
     let latest = state.store.latest(&id).await?;
-    let whole = saving::whole(&latest.body)?;
+    let whole = saving::saved(&latest.body)?;
     let stated = edited.thing(&whole, &named.id)?;
     let filled = Filled {
         seen: latest.head.number,
@@ -222,7 +222,7 @@ pub async fn save(
     let edited = Edited::of(&list)?;
     let sent = Sent::of(fields);
     let base = state.store.revision(&id, sent.seen).await?;
-    let whole = saving::whole(&base.body)?;
+    let whole = saving::saved(&base.body)?;
     let mut stated = edited.thing(&whole, &sent.key)?;
     let mut faults = Vec::new();
     for entry in entries(edited.form) {
@@ -243,8 +243,7 @@ pub async fn save(
         faults.push(fault);
     }
     let mut plain = Vec::new();
-    let who = intake::keep(intake::line("/who", &sent.who), &mut plain);
-    let reason = intake::keep(intake::line("/reason", &sent.reason), &mut plain);
+    let signed = intake::signed(&sent.who, &sent.reason, &mut plain);
     faults.extend(FieldFault::of(&plain));
     let page = |latest: &RevisionHead, whole: &Whole, faults| {
         let filled = Filled {
@@ -257,7 +256,7 @@ pub async fn save(
         };
         ThingPage::of(latest, whole, edited.list.as_ref(), edited.form, filled)
     };
-    let (Some(who), Some(reason), true) = (who, reason, faults.is_empty()) else {
+    let (Some((who, reason)), true) = (signed, faults.is_empty()) else {
         return error::form_again(&page(&base.head, &whole, faults));
     };
     let intent = Intent {
@@ -305,7 +304,7 @@ pub async fn save(
         }
         Outcome::Clashes(latest, clashes) => {
             let now = state.store.latest(&id).await?;
-            let whole = saving::whole(&now.body)?;
+            let whole = saving::saved(&now.body)?;
             let mut again = page(&latest, &whole, Vec::new());
             again.clash(&latest, edited.form, &clashes);
             let mut response = answer::page(&again)?;
@@ -402,7 +401,7 @@ pub async fn remove_form(
     let Query(named) = query?;
     let list = known(&list)?;
     let latest = state.store.latest(&id).await?;
-    let whole = saving::whole(&latest.body)?;
+    let whole = saving::saved(&latest.body)?;
     let edited = Edited {
         form: list.form,
         list: Some(list),
@@ -438,9 +437,7 @@ pub async fn remove(
     let Form(sent) = form?;
     let list = known(&list)?;
     let mut faults = Vec::new();
-    let who = intake::keep(intake::line("/who", &sent.who), &mut faults);
-    let reason = intake::keep(intake::line("/reason", &sent.reason), &mut faults);
-    let (Some(who), Some(reason)) = (who, reason) else {
+    let Some((who, reason)) = intake::signed(&sent.who, &sent.reason, &mut faults) else {
         return Err(Error::Faults(faults));
     };
     let key = Key {
@@ -479,11 +476,6 @@ pub async fn remove(
             }
             Err(Error::Faults(told))
         }
-        Outcome::Clashes(latest, _) => Err(crate::store::StoreError::Conflict {
-            id: intent.id,
-            expected: intent.seen,
-            latest: latest.number,
-        }
-        .into()),
+        Outcome::Clashes(latest, _) => Err(intent.late(&latest)),
     }
 }

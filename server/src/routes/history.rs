@@ -73,8 +73,8 @@ async fn shown(
             return Ok(Vec::new());
         };
         Ok(difference(
-            &saving::whole(&before)?,
-            &saving::whole(&this.body)?,
+            &saving::saved(&before)?,
+            &saving::saved(&this.body)?,
         ))
     });
     let changes = changes.await;
@@ -102,9 +102,7 @@ pub struct Confirmed {
 impl Confirmed {
     fn intent(&self, id: String, reason: String) -> Result<Intent, Error> {
         let mut faults = Vec::new();
-        let who = intake::keep(intake::line("/who", &self.who), &mut faults);
-        let given = intake::keep(intake::line("/reason", &self.reason), &mut faults);
-        let (Some(who), Some(given)) = (who, given) else {
+        let Some((who, given)) = intake::signed(&self.who, &self.reason, &mut faults) else {
             return Err(Error::Faults(faults));
         };
         Ok(Intent {
@@ -148,7 +146,7 @@ pub async fn take_back(
         return Err(Error::Faults(vec![Fault::new("", detail)]));
     }
     let before = state.store.revision(&id, number - 1).await?.body;
-    let before = saving::whole(&before)?;
+    let before = saving::saved(&before)?;
     // Seen from this revision, its author wants what was before it; all that came later is
     // somebody else's.
     let intent = Intent {

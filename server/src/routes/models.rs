@@ -54,10 +54,8 @@ pub async fn import(
         ("", None) => None,
         (typed, _) => intake::keep(intake::id("/id", typed), &mut faults),
     };
-    let given_who = intake::keep(intake::line("/who", who), &mut faults);
-    let given_reason = intake::keep(intake::line("/reason", reason), &mut faults);
-    let (Some(model), Some(new_id), Some(given_who), Some(given_reason)) =
-        (model, given_id, given_who, given_reason)
+    let signed = intake::signed(who, reason, &mut faults);
+    let (Some(model), Some(new_id), Some((given_who, given_reason))) = (model, given_id, signed)
     else {
         return again(&faults);
     };
@@ -99,10 +97,8 @@ pub async fn replace(
 
     let mut faults = Vec::new();
     let model = sent.model().map_err(|found| faults.extend(found)).ok();
-    let given_who = intake::keep(intake::line("/who", who), &mut faults);
-    let given_reason = intake::keep(intake::line("/reason", reason), &mut faults);
-    let (Some(model), Some(given_who), Some(given_reason)) = (model, given_who, given_reason)
-    else {
+    let signed = intake::signed(who, reason, &mut faults);
+    let (Some(model), Some((given_who, given_reason))) = (model, signed) else {
         let page = ModelFormPage::replace(&head, expected, who, reason, &faults);
         return error::form_again(&page);
     };

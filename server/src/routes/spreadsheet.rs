@@ -8,11 +8,12 @@ use harness_core::tabular::{self, Table, Unlisted};
 
 use super::upload::Upload;
 use crate::answer;
-use crate::error::{self, Error, Fault};
+use crate::error::{self, Error};
 use crate::intake;
 use crate::pages::{DryRunPage, SpreadsheetPage, first_page};
 use crate::person::{Person, remember};
 use crate::router::AppState;
+use crate::saving::{self, Intent, Outcome};
 use crate::spreadsheet;
 use crate::store::{Revision, RevisionHead, StoreError};
 
@@ -85,8 +86,7 @@ pub async fn dry_run(
     page.reason = sent.text("reason").to_owned();
     page.removes = !sent.text("unlisted").is_empty();
     let mut faults = Vec::new();
-    intake::keep(intake::line("/who", &page.who), &mut faults);
-    intake::keep(intake::line("/reason", &page.reason), &mut faults);
+    intake::signed(&page.who, &page.reason, &mut faults);
     let unlisted = if page.removes {
         Unlisted::Removed
     } else {
@@ -114,39 +114,36 @@ pub async fn dry_run(
 }
 
 /// `POST /models/{id}/spreadsheet/accept`: form of `model` (the whole model file that the dry run
-/// made), `who`, `reason`, `expected_revision`. All of it becomes the next revision, or nothing.
+/// made), `who`, `reason`, `expected_revision` (the one it was made of). All of it becomes the next
+/// revision, or nothing.
 pub async fn accept(
     State(state): State<AppState>,
     Path(id): Path<String>,
     form: Result<Multipart, MultipartRejection>,
 ) -> Result<Response, Error> {
-    let head = state.store.latest_head(&id).await?;
     let sent = Upload::read(form?).await?;
-    expected_is_latest(&head, &sent)?;
     let mut faults = Vec::new();
-    // Browsers send line ends of their own, so the file is written anew.
-    let record = file_format::read_record(sent.text("model"))
-        .map_err(|found| {
-            faults.extend(
-                found
-                    .into_iter()
-                    .map(|fault| Fault::from(fault).under("/model")),
-            )
-        })
-        .ok();
-    let model = record.and_then(|record| {
-        intake::read(&file_format::write_record(&record))
-            .map_err(|found| faults.extend(found.into_iter().map(|fault| fault.under("/model"))))
-            .ok()
-    });
-    let who = intake::keep(intake::line("/who", sent.text("who")), &mut faults);
-    let reason = intake::keep(intake::line("/reason", sent.text("reason")), &mut faults);
-    let (Some(model), Some(who), Some(reason)) = (model, who, reason) else {
+    let made = saving::whole(sent.text("model"), "/model");
+    let made = made.map_err(|found| faults.extend(found)).ok();
+    let signed = intake::signed(sent.text("who"), sent.text("reason"), &mut faults);
+    let (Some(made), Some((who, reason))) = (made, signed) else {
         return Err(Error::Faults(faults));
     };
-    let new = model.revision(&who, &reason);
-    state.store.replace(&id, Some(head.number), new).await?;
-    Ok(remember(answer::go_to(&first_page(&id)), &who))
+    let intent = Intent {
+        id,
+        // A form without it was not made by this page: it gets no say over any revision.
+        seen: sent.text("expected_revision").parse().unwrap_or(0),
+        who,
+        reason,
+    };
+    match saving::save(&state, &intent, move |_| made.clone()).await? {
+        Outcome::Saved(_) | Outcome::Nothing => {
+            let done = answer::go_to(&first_page(&intent.id));
+            Ok(remember(done, &intent.who))
+        }
+        Outcome::Faults(faults, _) => Err(Error::Faults(faults)),
+        Outcome::Clashes(latest, _) => Err(intent.late(&latest)),
+    }
 }
 
 /// `POST /models/{id}/spreadsheet/marked`: form of `sheets` (what a dry run has read), `faults`

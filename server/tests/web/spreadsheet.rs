@@ -137,13 +137,32 @@ async fn a_change_is_shown_accepted_and_refused_when_late() {
         (&"+12V lamp".into(), &0.85.into(), &9.5.into())
     );
 
-    for (address, texts) in [
-        (accept.as_str(), &texts[..]),
-        (PAGE, &[("expected_revision", "1")][..]),
-        (PAGE, &[][..]),
-    ] {
+    // Sent twice it is one change; on top of another change of the same thing it is none.
+    let twice = bench.form_with("", &accept, b"", &texts).await;
+    assert_eq!(twice.status, StatusCode::SEE_OTHER);
+    let latest = || async { bench.store.latest_head("launch-92").await.unwrap().number };
+    assert_eq!(latest().await, 2);
+    let other = texts[0].1.replace("+12V lamp", "-12V lamp");
+    assert_ne!(other, texts[0].1);
+    let late = [("model", other.as_str()), texts[1]];
+    let late = bench.form_with("", &accept, b"", &late).await;
+    assert_eq!(late.status, StatusCode::CONFLICT, "{}", late.text);
+    // What somebody else changed meanwhile stays.
+    let apart = LAUNCH.replace("\"name\": \"Starter motor\"", "\"name\": \"Starter\"");
+    assert_ne!(apart, LAUNCH);
+    let apart = [("model", apart.as_str()), texts[1]];
+    let apart = bench.form_with("", &accept, b"", &apart).await;
+    assert_eq!(apart.status, StatusCode::SEE_OTHER, "{}", apart.text);
+    assert_eq!(latest().await, 3);
+    let after = bench.get("/models/launch-92/file.json").await.text;
+    assert!(after.contains("+12V lamp") && after.contains("\"Starter\""));
+
+    let foreign = bench.form_with("", &accept, b"", &texts[..1]).await;
+    assert_eq!(foreign.status, StatusCode::NOT_FOUND, "of no revision");
+    assert_eq!(latest().await, 3);
+    for texts in [&[("expected_revision", "1")][..], &[]] {
         let late = bench
-            .form_with("loads.csv", address, csv.as_bytes(), texts)
+            .form_with("loads.csv", PAGE, csv.as_bytes(), texts)
             .await;
         assert_eq!(late.status, StatusCode::CONFLICT);
         assert!(
