@@ -22,6 +22,17 @@ impl List {
         self.form.words()
     }
 
+    /// One of its things with its article: `a wire`, `an option rule`.
+    pub fn one(&self) -> String {
+        let thing = self.thing();
+        let article = if thing.starts_with(['a', 'e', 'i', 'o', 'u']) {
+            "an"
+        } else {
+            "a"
+        };
+        format!("{article} {thing}")
+    }
+
     /// The list in words: `option rules`.
     pub fn words(&self) -> String {
         self.name.replace('_', " ")

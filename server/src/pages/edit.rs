@@ -61,7 +61,7 @@ impl EditListsPage {
                 "options" => to.to(&["options", "add"]),
                 name => to.to(&["edit", name, "thing"]),
             },
-            thing: list.thing(),
+            thing: list.one(),
         };
         Self {
             frame: Frame::new("Change the boat model").of_model(head, "edit"),
@@ -158,7 +158,7 @@ impl EditListPage {
             rows: rows.collect(),
             frame: frame.under("Change the boat model", to.to(&["edit"])),
             words: list.words(),
-            thing: list.thing(),
+            thing: list.one(),
             add: to.to(&["edit", list.name, "thing"]),
             find: find.to_owned(),
             headings: shown.iter().map(|at| columns[*at].label()).collect(),
@@ -217,6 +217,8 @@ pub struct ThingPage {
     form: &'static Form,
     filled: Filled,
     thing: String,
+    /// The same with its article.
+    one: String,
     is_model: bool,
     back: String,
     remove: String,
@@ -263,6 +265,7 @@ impl ThingPage {
             form,
             filled,
             thing: list.map_or_else(|| "boat model".to_owned(), List::thing),
+            one: list.map_or_else(String::new, List::one),
             is_model: list.is_none(),
             back,
             remove: list.map_or_else(String::new, |list| to.to(&["edit", list.name, "remove"])),
@@ -282,7 +285,7 @@ impl ThingPage {
         let has_id = self.form.field("id").is_some();
         self.frame.title = match (self.is_model, self.filled.key.is_empty(), has_id) {
             (true, ..) => "Name and settings of the boat model".to_owned(),
-            (_, true, _) => format!("Add a {}", self.thing),
+            (_, true, _) => format!("Add {}", self.one),
             (_, false, true) => format!("Change {} {}", self.thing, self.filled.key),
             (_, false, false) => format!("Change this {}", self.thing),
         };

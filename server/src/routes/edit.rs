@@ -224,6 +224,9 @@ pub async fn save(
     let base = state.store.revision(&id, sent.seen).await?;
     let whole = saving::saved(&base.body)?;
     let mut stated = edited.thing(&whole, &sent.key)?;
+    // A form that comes back holds what was not asked too, so that sending it again keeps it.
+    let mut shown = texts(edited.form, &stated);
+    shown.extend(sent.texts.clone());
     let mut faults = Vec::new();
     for entry in entries(edited.form) {
         let name = entry.name();
@@ -249,7 +252,7 @@ pub async fn save(
         let filled = Filled {
             seen: sent.seen,
             key: sent.key.clone(),
-            texts: sent.texts.clone(),
+            texts: shown.clone(),
             who: sent.who.clone(),
             reason: sent.reason.clone(),
             faults,

@@ -285,6 +285,18 @@ async fn what_does_not_fit_comes_back_at_its_field_with_what_was_typed() {
         assert!(shown, "{place}: {}", reply.text);
     }
     assert_eq!(bench.store.latest_head("boat").await.unwrap().number, 1);
+    // Few fields sent, as by another program: the others come back as they are stated.
+    let few = BTreeMap::from([
+        ("expected_revision".to_owned(), "1".to_owned()),
+        ("key".to_owned(), "8-F1".to_owned()),
+        ("size".to_owned(), "eleven".to_owned()),
+    ]);
+    let back = designer.post(&format!("{TO}/edit/wires/thing"), &few).await;
+    let back = fields(&back.text);
+    assert_eq!(
+        (back["size"].as_str(), back["to"].as_str()),
+        ("eleven", "switch-8.in")
+    );
     let foreign = designer
         .post(&format!("{TO}/edit/wires/thing"), &BTreeMap::new())
         .await;
