@@ -5,17 +5,15 @@
 //! what leads to what (boats that have two things, one of them, or neither).
 
 use super::filled::filled_when;
-use super::quantity::{Quantity, Questions};
-use super::search::{NoWorst, Search, Worst};
-use super::sum::Sum;
-use super::systems::{System, Systems};
+use super::quantity::Quantity;
+use super::search::Worst;
+use super::systems::Systems;
 use crate::boats::firing::MOST_STATES;
 use crate::boats::{Apart, Asking, Boat, BoatSet, Condition, OptionIndex, Options, TooWide, Way};
 use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Wire};
 use crate::network::Behavior;
 use crate::network::assembly::Assembly;
 use crate::routing::{Bundle, Routing, bundles};
-use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The boats to be judged, with what was proven of them.
@@ -68,8 +66,6 @@ pub(super) struct Gathering<'a> {
     pub(super) numbers: BTreeMap<Condition, usize>,
     ways: Vec<Way>,
     known: BTreeSet<Vec<bool>>,
-    /// Boats that searches start from.
-    starts: Vec<Way>,
     pub(super) found: Candidates,
 }
 
@@ -174,7 +170,6 @@ impl<'a> Gathering<'a> {
             numbers,
             ways: Vec::new(),
             known: BTreeSet::new(),
-            starts: Vec::new(),
             found: Candidates {
                 boats: Vec::new(),
                 with_everything: 0,
@@ -195,10 +190,7 @@ impl<'a> Gathering<'a> {
         self.pairs_occur();
         self.together_in_runs();
         self.together_on_studs();
-        self.starts = self.ways.clone();
-        for system in &self.systems.systems {
-            self.system(system);
-        }
+        self.search();
         self.together_in_returns();
         self.beside_others();
         let worst: Vec<Way> = self
@@ -310,19 +302,34 @@ impl<'a> Gathering<'a> {
         }
     }
 
+    /// The boats found so far.
+    pub(super) fn ways(&self) -> &[Way] {
+        &self.ways
+    }
+
     fn occurs(&mut self, asked: &[(usize, bool)]) {
-        let there = |way: &Way| asked.iter().all(|(number, met)| way.met[*number] == *met);
-        if self.ways.iter().any(there) {
-            return;
+        match self.with(asked, self.ways.iter()) {
+            Ok(Some(way)) => self.add(way),
+            Ok(None) => {}
+            Err(why) => self.found.unproven.push(why),
+        }
+    }
+
+    /// A boat on which conditions are met so, unless one is among those known.
+    pub(super) fn with<'w>(
+        &self,
+        asked: &[(usize, bool)],
+        mut known: impl Iterator<Item = &'w Way>,
+    ) -> Result<Option<Way>, String> {
+        if known.any(|way| asked.iter().all(|(number, met)| way.met[*number] == *met)) {
+            return Ok(None);
         }
         let mut held = self.none_held();
         for (number, met) in asked {
             held[*number] = Some(*met);
         }
         let found = self.boats.heavy(&vec![1.0; held.len()], &held);
-        if let Some(way) = self.found(found, "boats with and without a thing") {
-            self.add(way);
-        }
+        found.map_err(|why| format!("boats with and without a thing: {why}"))
     }
 
     /// The fullest run, by what lies in it; where few conditions decide, every way to fill it.
@@ -441,99 +448,6 @@ impl<'a> Gathering<'a> {
             if asked.insert(bits) {
                 self.heaviest(&weights, &self.none_held(), "current of a return");
             }
-        }
-    }
-
-    /// The greatest drops and currents of one system.
-    fn system(&mut self, system: &System) {
-        let numbers = self.numbers.clone();
-        let number = |condition: &Condition| numbers.get(condition).copied();
-        let Some(mut search) = Search::new(system, self.boats, &number) else {
-            // No boat, or nothing that could be solved: the boats judged show why.
-            return;
-        };
-        self.unknown_loads(system, &search);
-        let questions = Questions {
-            model: self.model,
-            assembly: self.assembly,
-            numbers: &numbers,
-        };
-        // Wires in a row carry the same loads and have the same worst boat.
-        let mut known: BTreeMap<_, Option<Worst>> = BTreeMap::new();
-        questions.each(
-            &mut search,
-            &|_| true,
-            &mut |search, quantity, sum, held| match known.entry((sum.bits(), held.to_vec())) {
-                Entry::Vacant(new) => {
-                    new.insert(self.search(search, quantity, sum, held));
-                }
-                Entry::Occupied(same) => {
-                    if let Some(worst) = same.get().clone() {
-                        self.keep(quantity, worst, system.state);
-                    }
-                }
-            },
-        );
-        self.found.solves += search.solves();
-    }
-
-    /// Boats that have a load of unknown draw beside each other load of its system.
-    fn unknown_loads(&mut self, system: &System, search: &Search<'_>) {
-        for unknown in &system.unknown {
-            let Some(unknown) = self.numbers.get(&unknown.when).copied() else {
-                continue;
-            };
-            for load in 0..system.loads.len() {
-                match search.when(load) {
-                    Some(when) => self.occurs(&[(unknown, true), (when, true)]),
-                    None => self.occurs(&[(unknown, true)]),
-                }
-            }
-        }
-    }
-
-    fn search(
-        &mut self,
-        search: &mut Search<'_>,
-        quantity: Quantity,
-        sum: &Sum,
-        held: &[Option<bool>],
-    ) -> Option<Worst> {
-        let found = search.greatest(sum, held, &self.starts);
-        let worst = match found {
-            Ok(worst) => worst,
-            Err(NoWorst::NoBoat) => return None,
-            Err(NoWorst::Collapses(way)) => {
-                self.add(way);
-                return None;
-            }
-            Err(NoWorst::NotEvaluated(why)) => {
-                let words = quantity.words(self.model);
-                self.found.unproven.push(format!("{words}: {why}"));
-                return None;
-            }
-        };
-        if worst.is_proven() {
-            self.found.proven += 1;
-        } else {
-            self.found.unproven.push(quantity.words(self.model));
-        }
-        if !self.starts.contains(&worst.way) {
-            self.starts.push(worst.way.clone());
-        }
-        self.keep(quantity, worst.clone(), search.system.state);
-        Some(worst)
-    }
-
-    fn keep(&mut self, quantity: Quantity, worst: Worst, state: Option<Index<OperatingState>>) {
-        match self.found.worst.entry(quantity) {
-            Entry::Vacant(new) => {
-                new.insert((worst, state));
-            }
-            Entry::Occupied(mut known) if worst.value > known.get().0.value => {
-                known.insert((worst, state));
-            }
-            Entry::Occupied(_) => {}
         }
     }
 }

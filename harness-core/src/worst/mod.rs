@@ -21,6 +21,7 @@ mod sum;
 
 pub mod quantity;
 mod candidates;
+mod groups;
 mod beside;
 mod filled;
 mod extent;
