@@ -7,8 +7,8 @@ use std::process::{Child, ChildStdout, Command, Stdio};
 /// A running service; killed when dropped.
 pub struct Service {
     child: Child,
-    /// Kept open: the service may have more to say.
-    _told: BufReader<ChildStdout>,
+    /// Stays open: the service may have more to say.
+    told: BufReader<ChildStdout>,
     /// Where it answers: `http://address:port`.
     pub address: String,
 }
@@ -27,21 +27,23 @@ impl Service {
     /// Starts it and waits until it says where it listens.
     pub fn start(command: &mut Command) -> Self {
         let mut child = spawn(command);
-        let mut told = BufReader::new(child.stdout.take().expect("it was asked for"));
-        let mut line = String::new();
-        loop {
-            line.clear();
-            let read = told.read_line(&mut line).unwrap_or(0);
-            assert!(read > 0, "the service ended: {:?}", child.wait());
+        let told = BufReader::new(child.stdout.take().expect("it was asked for"));
+        let mut service = Self {
+            child,
+            told,
+            address: String::new(),
+        };
+        while service.address.is_empty() {
+            let mut line = String::new();
+            let read = service.told.read_line(&mut line).unwrap_or(0);
+            assert!(read > 0, "the service ended at once");
             if let Some(at) = line.find("http://") {
-                let address = line[at..].trim().trim_end_matches('/').to_owned();
-                return Self {
-                    child,
-                    _told: told,
-                    address,
-                };
+                line.trim()[at..]
+                    .trim_end_matches('/')
+                    .clone_into(&mut service.address);
             }
         }
+        service
     }
 
     /// SIGKILL: it gets no chance to finish anything.
