@@ -349,7 +349,8 @@ impl Told {
             StatusCode::SERVICE_UNAVAILABLE => (
                 "Took too long",
                 "There was no answer within 30 seconds.",
-                "Try again; if it happens again, see the log of the service.",
+                "A change may be saved all the same: look under Revisions before sending it again. If \
+                 it happens again, see the log of the service.",
             ),
             StatusCode::INTERNAL_SERVER_ERROR => (
                 "Our fault",

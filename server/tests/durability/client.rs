@@ -2,7 +2,6 @@
 
 use std::time::Duration;
 
-use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 use serde_json::Value;
 use ureq::Agent;
 use ureq::http::Response;
@@ -51,15 +50,9 @@ impl Client {
         path: &str,
         fields: impl IntoIterator<Item = (&'f str, &'f str)>,
     ) -> Result<Answer, Gone> {
-        let pairs = fields.into_iter();
-        let pairs: Vec<_> = pairs
-            .map(|(name, value)| format!("{}={}", escaped(name), escaped(value)))
-            .collect();
         let request = self.agent.post(format!("{}{path}", self.to));
-        let request = request
-            .header("content-type", "application/x-www-form-urlencoded")
-            .header("sec-fetch-site", "same-origin");
-        read(request.send(pairs.join("&"))?)
+        let request = request.header("sec-fetch-site", "same-origin");
+        read(request.send_form(fields)?)
     }
 
     pub fn post(&self, path: &str, body: &Value) -> Result<Answer, Gone> {
@@ -86,10 +79,6 @@ impl Answer {
     pub fn json(&self) -> Value {
         serde_json::from_str(&self.text).unwrap_or_else(|_| panic!("no JSON: {}", self.text))
     }
-}
-
-pub fn escaped(text: &str) -> String {
-    utf8_percent_encode(text, NON_ALPHANUMERIC).to_string()
 }
 
 fn read(response: Response<ureq::Body>) -> Result<Answer, Gone> {
