@@ -27,11 +27,11 @@ const LONG: Duration = Duration::from_secs(1);
 /// Most answers worked out or waiting to be fetched; beyond it they end with their connection.
 const MOST: usize = 16;
 
-/// What an answer depends on beside the store: readers may have set their name, or hold a page.
+/// What an answer depends on beside the store: who asks, and whether he holds the page already.
 #[derive(Clone, Debug, PartialEq, Eq)]
 struct Asked {
     address: Uri,
-    headers: [Vec<HeaderValue>; 2],
+    headers: [Vec<HeaderValue>; 3],
     /// Count of changes of the store.
     changes: u64,
 }
@@ -41,7 +41,7 @@ impl Asked {
         let all = |name: HeaderName| request.headers().get_all(name).iter().cloned().collect();
         Self {
             address: request.uri().clone(),
-            headers: [all(header::COOKIE), all(header::IF_NONE_MATCH)],
+            headers: [header::COOKIE, header::AUTHORIZATION, header::IF_NONE_MATCH].map(all),
             changes,
         }
     }

@@ -1,7 +1,8 @@
 //! People who change boat models until the service is gone, and what they were told.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
 
@@ -17,6 +18,9 @@ const BY_FORM: usize = 4;
 const BY_FILE: usize = 2;
 /// Most bytes a file has beside the rest: a revision spans several pages of the database.
 const MOST_TEXT: usize = 9_000;
+
+/// Longer than any of it takes on the slowest machine.
+const STUCK: Duration = Duration::from_secs(120);
 
 /// A change as it was sent; its token is the reason it gives.
 #[derive(Clone, Debug)]
@@ -52,27 +56,36 @@ pub fn first(model: &str) -> Value {
     json!({ "format_version": 1, "name": model, "options": options })
 }
 
-/// Everybody at work on the two models at their latest revisions; the service is killed after a
-/// while.
+/// Everybody at work on the two models at their latest revisions, until so many changes are
+/// acknowledged; a random part of a change later the service is killed. Counting changes, not
+/// time, gives a slow machine as much to lose as a fast one.
 pub fn until_killed(
     service: &mut Service,
     seen: [i64; 2],
     round: usize,
-    after: Duration,
+    acknowledged: usize,
 ) -> Vec<Sent> {
     let address = service.address.clone();
     let [shared, raced] = seen;
+    let saved = AtomicUsize::new(0);
+    let start = Instant::now();
     thread::scope(|scope| {
         let mut editors = Vec::new();
         for number in 0..BY_FORM + BY_FILE {
             let client = Client::new(&address);
             let named = format!("{round}.{number}");
+            let saved = &saved;
             editors.push(scope.spawn(move || match number < BY_FORM {
-                true => by_form(&client, number, &named, shared),
-                false => by_file(&client, &named, raced),
+                true => by_form(&client, number, &named, shared, saved),
+                false => by_file(&client, &named, raced, saved),
             }));
         }
-        thread::sleep(after);
+        while saved.load(Ordering::Relaxed) < acknowledged {
+            assert!(start.elapsed() < STUCK, "nothing is saved any more");
+            thread::sleep(Duration::from_micros(100));
+        }
+        let of_one = start.elapsed() / u32::try_from(acknowledged.max(1)).unwrap_or(u32::MAX);
+        thread::sleep(of_one.mul_f64(2.0 * fastrand::f64()));
         service.kill();
         let sent = editors.into_iter().map(|editor| editor.join());
         sent.flat_map(|sent| sent.expect("an editor broke"))
@@ -84,7 +97,13 @@ fn option(number: usize) -> String {
     format!("option-{number}")
 }
 
-fn by_form(client: &Client, number: usize, named: &str, mut seen: i64) -> Vec<Sent> {
+fn by_form(
+    client: &Client,
+    number: usize,
+    named: &str,
+    mut seen: i64,
+    saved: &AtomicUsize,
+) -> Vec<Sent> {
     let mut all = Vec::new();
     let option = option(number);
     loop {
@@ -110,13 +129,16 @@ fn by_form(client: &Client, number: usize, named: &str, mut seen: i64) -> Vec<Se
             told,
         });
         match told {
-            Told::Saved(revision) => seen = revision,
+            Told::Saved(revision) => {
+                saved.fetch_add(1, Ordering::Relaxed);
+                seen = revision;
+            }
             _ => return all,
         }
     }
 }
 
-fn by_file(client: &Client, named: &str, mut seen: i64) -> Vec<Sent> {
+fn by_file(client: &Client, named: &str, mut seen: i64, saved: &AtomicUsize) -> Vec<Sent> {
     let mut all = Vec::new();
     loop {
         let token = format!("{named}.{}", all.len());
@@ -138,7 +160,10 @@ fn by_file(client: &Client, named: &str, mut seen: i64) -> Vec<Sent> {
             told,
         });
         match told {
-            Told::Saved(revision) => seen = revision,
+            Told::Saved(revision) => {
+                saved.fetch_add(1, Ordering::Relaxed);
+                seen = revision;
+            }
             Told::Refused => match client.get(&format!("/api/models/{RACED}")) {
                 Ok(latest) => seen = revision(&latest),
                 Err(_) => return all,

@@ -11,8 +11,8 @@ use crate::{Folder, size, tell};
 
 /// Kills of one store; then a new one, so that reading all of it stays quick.
 const OF_ONE_STORE: usize = 25;
-/// Longest that people edit before the kill.
-const MOST_EDITING: Duration = Duration::from_millis(80);
+/// Most changes acknowledged before the kill.
+const MOST_EDITING: usize = 30;
 /// Longest that the service starts before the kill.
 const MOST_STARTING: Duration = Duration::from_millis(25);
 /// One kill in so many falls into the start.
@@ -39,7 +39,7 @@ fn a_kill_at_any_moment_loses_nothing_acknowledged() {
             }
             let (mut service, client) = restarted(&folder, &mut books, &mut tally);
             let seen = books.set_up(&client, &mut tally);
-            let after = MOST_EDITING.mul_f64(fastrand::f64());
+            let after = fastrand::usize(..=MOST_EDITING);
             books.note(editing::until_killed(&mut service, seen, round, after));
         }
         let (_service, client) = restarted(&folder, &mut books, &mut tally);

@@ -7,7 +7,6 @@ use std::env;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::Command;
-use std::time::Duration;
 
 use server::router::{AppState, app};
 use server::store::Store;
@@ -21,8 +20,8 @@ use crate::{size, tell};
 
 /// Cuts of one disk; then a new one with a first start.
 const OF_ONE_DISK: usize = 20;
-/// Longest that people edit before the cut.
-const MOST_EDITING: Duration = Duration::from_millis(120);
+/// Most changes acknowledged before the cut.
+const MOST_EDITING: usize = 40;
 
 const FOLDER: &str = "DURABILITY_SERVE";
 const SYNCS: &str = "DURABILITY_SYNCS";
@@ -77,7 +76,7 @@ fn cut_again_and_again(cuts: usize, service_on: &dyn Fn(&Path) -> Command) -> Ta
                 break;
             }
             let seen = books.set_up(&client, &mut tally);
-            let after = MOST_EDITING.mul_f64(fastrand::f64());
+            let after = fastrand::usize(..=MOST_EDITING);
             books.note(editing::until_killed(&mut service, seen, round, after));
             let torn = fastrand::bool();
             disk = disk.cut(if torn { Unsynced::Torn } else { Unsynced::Gone });
