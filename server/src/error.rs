@@ -134,6 +134,9 @@ pub enum Error {
     /// The store does not work: the answer to [`crate::routes::health`].
     #[error("the store does not work: {0}")]
     StoreDown(StoreError),
+    /// It takes longer than a reader waits, and goes on: [`crate::unfinished`].
+    #[error("still being worked out")]
+    Unfinished,
     /// A page or document could not be made.
     #[error("the answer cannot be made: {0}")]
     Answer(Box<dyn std::error::Error + Send + Sync>),
@@ -141,6 +144,9 @@ pub enum Error {
     #[error("panicked: {0}")]
     Panicked(String),
 }
+
+/// Seconds after which an unfinished answer is asked for again; asking waits for it.
+const ASK_AGAIN_AFTER: &str = "2";
 
 impl Error {
     /// For [`tower_http::catch_panic`].
@@ -211,6 +217,15 @@ impl Error {
                 "Boat models can be neither read nor saved.".to_owned(),
                 "See the log of the service: is the disk full or the data folder gone?",
             ),
+            Self::Unfinished => (
+                StatusCode::SERVICE_UNAVAILABLE,
+                "Still being worked out",
+                "This takes longer than usual and is still being worked out: in a large boat model \
+                 every limit is judged on every boat that can be ordered."
+                    .to_owned(),
+                "Nothing is lost, and the work goes on. A browser asks again by itself; else reload \
+                 after a while.",
+            ),
             Self::Answer(_) | Self::Panicked(_) => {
                 return Told::plain(StatusCode::INTERNAL_SERVER_ERROR);
             }
@@ -228,11 +243,19 @@ impl Error {
 impl IntoResponse for Error {
     fn into_response(self) -> Response {
         let cause = self.to_string();
+        let again = matches!(self, Self::Unfinished);
         let told = self.told();
-        if told.status.is_server_error() {
+        if told.status.is_server_error() && !again {
             tracing::error!(status = told.status.as_u16(), cause, "request failed");
         }
         let mut response = told.status.into_response();
+        if again {
+            let headers = response.headers_mut();
+            headers.insert(
+                header::RETRY_AFTER,
+                HeaderValue::from_static(ASK_AGAIN_AFTER),
+            );
+        }
         response.extensions_mut().insert(told);
         response
     }
@@ -326,7 +349,8 @@ impl Told {
             StatusCode::SERVICE_UNAVAILABLE => (
                 "Took too long",
                 "There was no answer within 30 seconds.",
-                "Try again; if it happens again, see the log of the service.",
+                "A change may be saved all the same: look under Revisions before sending it again. If \
+                 it happens again, see the log of the service.",
             ),
             StatusCode::INTERNAL_SERVER_ERROR => (
                 "Our fault",
@@ -429,6 +453,12 @@ pub async fn dress(request: Request, next: Next) -> Response {
     headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
     if let Some(allow) = response.headers().get(header::ALLOW) {
         headers.insert(header::ALLOW, allow.clone());
+    }
+    if let Some(after) = response.headers().get(header::RETRY_AFTER) {
+        headers.insert(header::RETRY_AFTER, after.clone());
+        if !for_programs {
+            headers.insert(header::REFRESH, after.clone());
+        }
     }
     dressed
 }

@@ -24,6 +24,7 @@ pub mod api;
 pub mod answer;
 pub mod conditional;
 pub mod kept;
+pub mod unfinished;
 pub mod error;
 pub mod assets;
 pub mod samples;

@@ -28,13 +28,15 @@ use crate::routes::{
 use crate::saving::Queues;
 use crate::store::Store;
 use crate::studies::Studies;
+use crate::unfinished::{self, Unfinished};
 use crate::{api, assets, conditional, guard};
 
 /// Largest body of a request, in bytes.
 ///
 /// A network of 200 000 elements, the most that is solved, takes about 25 MB of JSON.
 pub const BODY_LIMIT: usize = 32 * 1024 * 1024;
-/// Longest time for an answer.
+/// Longest time for an answer. What is asked for by GET is answered sooner, if only by saying that
+/// it is still being worked out: [`unfinished`].
 pub const TIME_LIMIT: Duration = Duration::from_secs(30);
 
 /// What the routes work with.
@@ -46,6 +48,8 @@ pub struct AppState {
     pub studies: Studies,
     /// Pages as they were sent.
     pub kept: Kept,
+    /// Answers that take long.
+    pub unfinished: Unfinished,
     /// Changes waiting for each other.
     pub queues: Queues,
 }
@@ -57,6 +61,7 @@ impl AppState {
             store,
             studies: Studies::default(),
             kept: Kept::default(),
+            unfinished: Unfinished::default(),
             queues: Queues::default(),
         }
     }
@@ -155,7 +160,8 @@ pub fn app(state: AppState) -> Router {
         })
         .fallback(async || Error::NotFound("Nothing has this address.".to_owned()))
         .layer(from_fn(conditional::layer))
-        .layer(from_fn_with_state(state.clone(), kept::layer));
+        .layer(from_fn_with_state(state.clone(), kept::layer))
+        .layer(from_fn_with_state(state.clone(), unfinished::layer));
     guarded(router).with_state(state)
 }
 

@@ -44,10 +44,13 @@ pub fn run(config: &Config) -> Result<(), ServeError> {
         .with(lines)
         .with(config.log.clone())
         .init();
-    tokio::runtime::Builder::new_multi_thread()
+    let runtime = tokio::runtime::Builder::new_multi_thread()
         .enable_all()
-        .build()?
-        .block_on(serve(config))
+        .build()?;
+    let ended = runtime.block_on(serve(config));
+    // What is still being worked out for nobody does not hold up the end.
+    runtime.shutdown_background();
+    ended
 }
 
 async fn serve(config: &Config) -> Result<(), ServeError> {

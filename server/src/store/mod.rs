@@ -63,7 +63,21 @@ impl Store {
     /// is not a usable database, [`StoreError::Migrate`] when its tables cannot be brought up to
     /// date (for one, because a newer version of this service has written it).
     pub async fn open(folder: &Path) -> Result<Self, StoreError> {
-        std::fs::create_dir_all(folder).map_err(|source| StoreError::Folder {
+        Self::open_synced(folder, SqliteSynchronous::Full).await
+    }
+
+    /// Opens the store with synchronous = NORMAL: a power cut loses what was acknowledged. Only the
+    /// test of power cuts does it, to show that it would notice.
+    ///
+    /// # Errors
+    /// As [`Store::open`].
+    #[doc(hidden)]
+    pub async fn open_and_lose_on_power_cuts(folder: &Path) -> Result<Self, StoreError> {
+        Self::open_synced(folder, SqliteSynchronous::Normal).await
+    }
+
+    async fn open_synced(folder: &Path, synced: SqliteSynchronous) -> Result<Self, StoreError> {
+        make_folder(folder).map_err(|source| StoreError::Folder {
             path: folder.to_owned(),
             source,
         })?;
@@ -78,7 +92,7 @@ impl Store {
             .filename(&path)
             .create_if_missing(true)
             .journal_mode(SqliteJournalMode::Wal)
-            .synchronous(SqliteSynchronous::Full)
+            .synchronous(synced)
             .foreign_keys(true)
             .busy_timeout(WAIT);
         let writer = PoolOptions::new()
@@ -132,6 +146,22 @@ impl Store {
         self.readers.close().await;
         self.writer.close().await;
     }
+}
+
+/// Makes a folder with those above it. Each is on the disk by its name before anything is saved in
+/// it: SQLite sees to its own files, and a power cut could take the whole folder with them.
+fn make_folder(folder: &Path) -> std::io::Result<()> {
+    let missing = folder.ancestors().take_while(|above| !above.exists());
+    let missing = missing
+        .filter(|above| !above.as_os_str().is_empty())
+        .count();
+    std::fs::create_dir_all(folder)?;
+    #[cfg(unix)]
+    for new in folder.ancestors().take(missing) {
+        let above = new.parent().filter(|above| !above.as_os_str().is_empty());
+        std::fs::File::open(above.unwrap_or(Path::new(".")))?.sync_all()?;
+    }
+    Ok(())
 }
 
 #[cfg(test)]

@@ -99,9 +99,15 @@ impl Bench {
         }
     }
 
+    /// As a browser gets a page: one that is still being worked out is asked for again.
     pub async fn get(&self, address: &str) -> Reply {
-        self.send(request(Method::GET, address).body(Body::empty()).unwrap())
-            .await
+        loop {
+            let asked = request(Method::GET, address).body(Body::empty()).unwrap();
+            let reply = self.send(asked).await;
+            if reply.header("retry-after").is_empty() {
+                return reply;
+            }
+        }
     }
 
     pub async fn json(&self, method: Method, address: &str, body: &Value) -> Reply {

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test fails where its bench fails")]
 
 mod bench;
+mod form_fields;
 mod api;
 mod calculations;
 mod harness_contents;
