@@ -213,7 +213,7 @@ fn edit(client: &Client, work: &Work, number: usize, editors: usize, ends: &Atom
 fn by_form(client: &Client, place: &Place, token: &str, done: &mut Done) -> Option<i64> {
     let address = format!("{MODEL}/edit/{}/thing", place.list);
     let id = utf8_percent_encode(&place.id, NON_ALPHANUMERIC);
-    let page = client.get(&format!("{address}?id={id}")).unwrap();
+    let page = there(client, &format!("{address}?id={id}"));
     let mut form = fields(&page.text);
     form.insert(place.field.to_owned(), token.to_owned());
     form.insert("reason".to_owned(), token.to_owned());
@@ -244,7 +244,7 @@ fn by_file(
     ends: &AtomicBool,
 ) -> Option<i64> {
     while !ends.load(Ordering::Relaxed) {
-        let mut latest = client.get(API).unwrap().json();
+        let mut latest = there(client, API).json();
         let things = latest["model"][place.list].as_array_mut().unwrap();
         let thing = things.iter_mut().find(|thing| thing["id"] == *place.id);
         thing.unwrap()[place.field] = json!(token);
@@ -267,6 +267,17 @@ fn by_file(
     None
 }
 
+/// A page; one that is still being worked out is asked for until it is there.
+fn there(client: &Client, path: &str) -> Answer {
+    loop {
+        let answer = client.get(path).unwrap();
+        if answer.status != 503 {
+            assert_eq!(answer.status, 200, "{path}: {}", answer.text);
+            return answer;
+        }
+    }
+}
+
 fn timed(done: &mut Done, send: impl FnOnce() -> Answer) -> Answer {
     let start = Instant::now();
     let answer = send();
@@ -282,19 +293,14 @@ fn refused(answer: &Answer, done: &mut Done) {
     done.refused += 1;
 }
 
-/// Reads a page again and again; one that is still being worked out is asked for until it is there.
+/// Reads a page again and again.
 fn read(client: &Client, page: &str, ends: &AtomicBool) -> Vec<f64> {
     let mut took = Vec::new();
-    let mut start = Instant::now();
     while !ends.load(Ordering::Relaxed) {
-        let answer = client.get(&format!("{MODEL}{page}")).unwrap();
-        if answer.status == 503 {
-            continue;
-        }
-        assert_eq!(answer.status, 200, "{}", answer.text);
+        let start = Instant::now();
+        there(client, &format!("{MODEL}{page}"));
         took.push(start.elapsed().as_secs_f64() * 1000.0);
         thread::sleep(READERS_PAUSE);
-        start = Instant::now();
     }
     took
 }
@@ -305,11 +311,10 @@ fn verify(to: &str, saved: &BTreeMap<i64, (Place, String)>, unanswered: Vec<(Pla
     let client = Client::new(to);
     let state = |number: i64| {
         let path = format!("{MODEL}/revisions/{number}/file.json");
-        let file = client.get(&path).unwrap();
-        assert_eq!(file.status, 200, "{path}: {}", file.text);
+        let file = there(&client, &path);
         Whole::of(&file_format::read_record(&file.text).unwrap())
     };
-    let mut heads = client.get(&format!("{API}/revisions")).unwrap().json();
+    let mut heads = there(&client, &format!("{API}/revisions")).json();
     let mut heads = std::mem::take(heads["revisions"].as_array_mut().unwrap());
     heads.reverse();
     let (mut there, mut before, mut last) = (0, state(1), BTreeMap::new());

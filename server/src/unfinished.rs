@@ -10,7 +10,9 @@
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
+use axum::body::{Body, Bytes, to_bytes};
 use axum::extract::{Request, State};
+use axum::http::response::Parts;
 use axum::http::{HeaderName, HeaderValue, Method, Uri, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
@@ -47,52 +49,49 @@ impl Asked {
     }
 }
 
-/// An answer on its way: told when it is there, and given to the first who fetches it.
+/// An answer on its way, for all who wait for it.
 #[derive(Clone, Debug)]
-struct OnItsWay {
-    answer: Arc<Mutex<Option<Response>>>,
-    is_done: watch::Receiver<bool>,
+struct OnItsWay(watch::Receiver<Option<Answer>>);
+
+/// An answer that can be given to several.
+#[derive(Clone, Debug)]
+struct Answer {
+    head: Parts,
+    content: Bytes,
 }
 
 impl OnItsWay {
     fn begin(work: impl Future<Output = Response> + Send + 'static) -> Self {
-        let (done, is_done) = watch::channel(false);
-        let answer = Arc::new(Mutex::new(None));
-        let place = answer.clone();
+        let (done, on_its_way) = watch::channel(None);
         tokio::spawn(async move {
             let worked = tokio::spawn(work).await;
             let worked =
                 worked.unwrap_or_else(|broken| Error::Panicked(broken.to_string()).into_response());
-            *place.lock().unwrap_or_else(PoisonError::into_inner) = Some(worked);
+            let (head, body) = worked.into_parts();
+            let answer = match to_bytes(body, usize::MAX).await {
+                Ok(content) => Answer { head, content },
+                Err(fault) => {
+                    let (head, _) = Error::Answer(fault.into()).into_response().into_parts();
+                    let content = Bytes::new();
+                    Answer { head, content }
+                }
+            };
             // Nobody may be waiting.
-            let _ = done.send(true);
+            let _ = done.send(Some(answer));
         });
-        Self { answer, is_done }
+        Self(on_its_way)
     }
 
     fn is_done(&self) -> bool {
-        *self.is_done.borrow()
+        self.0.borrow().is_some()
     }
 
-    async fn fetch(mut self, until: Instant) -> Fetched {
-        if timeout_at(until, self.is_done.wait_for(|done| *done))
-            .await
-            .is_err()
-        {
-            return Fetched::NotYet;
-        }
-        let mut answer = self.answer.lock().unwrap_or_else(PoisonError::into_inner);
-        answer
-            .take()
-            .map_or(Fetched::GivenAway, |answer| Fetched::Here(Box::new(answer)))
+    /// The answer, when it is there in time.
+    async fn fetch(mut self, until: Instant) -> Option<Response> {
+        let there = timeout_at(until, self.0.wait_for(Option::is_some)).await;
+        let Answer { head, content } = there.ok()?.ok()?.clone()?;
+        Some(Response::from_parts(head, Body::from(content)))
     }
-}
-
-enum Fetched {
-    Here(Box<Response>),
-    /// Another reader has it. What made it long is kept elsewhere by now.
-    GivenAway,
-    NotYet,
 }
 
 /// The answers on their way; all clones share them.
@@ -160,39 +159,25 @@ pub async fn layer(State(state): State<AppState>, request: Request, next: Next) 
     let unfinished = &state.unfinished;
     let until = Instant::now() + unfinished.patience;
     let asked = Asked::of(&request, state.store.changes());
-    if let Some(on_its_way) = unfinished.find(&asked) {
-        match fetched(unfinished, &asked, on_its_way, until).await {
-            Some(answer) => return answer,
-            None => unfinished.forget(&asked),
+    let on_its_way = match unfinished.find(&asked) {
+        Some(same) => same,
+        None => {
+            let mut work = Box::pin(next.run(request));
+            if let Ok(answer) = timeout(unfinished.long, &mut work).await {
+                return answer;
+            }
+            match unfinished.begin(&asked, work) {
+                Ok(begun) => begun,
+                Err(work) => return work.await,
+            }
         }
-    }
-    let mut work = Box::pin(next.run(request));
-    if let Ok(answer) = timeout(unfinished.long, &mut work).await {
-        return answer;
-    }
-    match unfinished.begin(&asked, work) {
-        Ok(on_its_way) => match fetched(unfinished, &asked, on_its_way, until).await {
-            Some(answer) => answer,
-            None => Error::Unfinished.into_response(),
-        },
-        Err(work) => work.await,
-    }
-}
-
-/// The answer or that it is not there yet; nothing when another reader has it.
-async fn fetched(
-    unfinished: &Unfinished,
-    asked: &Asked,
-    on_its_way: OnItsWay,
-    until: Instant,
-) -> Option<Response> {
+    };
     match on_its_way.fetch(until).await {
-        Fetched::Here(answer) => {
-            unfinished.forget(asked);
-            Some(*answer)
+        Some(answer) => {
+            unfinished.forget(&asked);
+            answer
         }
-        Fetched::GivenAway => None,
-        Fetched::NotYet => Some(Error::Unfinished.into_response()),
+        None => Error::Unfinished.into_response(),
     }
 }
 
@@ -201,7 +186,6 @@ mod tests {
     use std::sync::atomic::{AtomicUsize, Ordering};
 
     use axum::Router;
-    use axum::body::{Body, to_bytes};
     use axum::http::StatusCode;
     use axum::middleware::{from_fn, from_fn_with_state};
     use axum::routing::get;
@@ -222,11 +206,15 @@ mod tests {
 
     impl Bench {
         async fn new(name: &str) -> Self {
+            Self::patient(name, Duration::from_millis(20)).await
+        }
+
+        async fn patient(name: &str, patience: Duration) -> Self {
             let folder = format!("harness-unfinished-{name}-{}", std::process::id());
             let folder = std::env::temp_dir().join(folder);
             let mut state = AppState::new(Store::open(&folder).await.unwrap());
             state.unfinished.long = Duration::from_millis(1);
-            state.unfinished.patience = Duration::from_millis(20);
+            state.unfinished.patience = patience;
             let permits = Arc::new(Semaphore::new(0));
             let begun = Arc::new(AtomicUsize::new(0));
             let (given, counted) = (permits.clone(), begun.clone());
@@ -302,6 +290,19 @@ mod tests {
             StatusCode::SERVICE_UNAVAILABLE
         );
         assert_eq!(bench.begun.load(Ordering::SeqCst), 3);
+    }
+
+    #[tokio::test]
+    async fn all_who_wait_get_it() {
+        let bench = Bench::patient("all", Duration::from_secs(60)).await;
+        let let_one_go = async {
+            tokio::time::sleep(Duration::from_millis(50)).await;
+            bench.permits.add_permits(1);
+        };
+        let (one, other, ()) =
+            tokio::join!(bench.ask("/page", ""), bench.ask("/page", ""), let_one_go);
+        assert_eq!(text(one).await, "done");
+        assert_eq!(text(other).await, "done");
     }
 
     #[tokio::test]

@@ -29,7 +29,11 @@ const BEGIN_WRITE: &str = "BEGIN IMMEDIATE";
 
 const FILE_NAME: &str = "harness.db";
 const READERS: u32 = 4;
+/// Longest wait for another process that holds the file.
 const WAIT: Duration = Duration::from_secs(5);
+/// Longest wait for a connection: longer than any request may take, so that many at once wait for
+/// each other and none is refused.
+const QUEUE: Duration = Duration::from_secs(60);
 
 /// Handle to the store; cheap to clone, all clones share the same connections.
 #[derive(Clone, Debug)]
@@ -97,7 +101,7 @@ impl Store {
             .busy_timeout(WAIT);
         let writer = PoolOptions::new()
             .max_connections(1)
-            .acquire_timeout(WAIT)
+            .acquire_timeout(QUEUE)
             .connect_with(writing)
             .await
             .map_err(broken)?;
@@ -110,7 +114,7 @@ impl Store {
             .busy_timeout(WAIT);
         let readers = PoolOptions::new()
             .max_connections(READERS)
-            .acquire_timeout(WAIT)
+            .acquire_timeout(QUEUE)
             .connect_with(reading)
             .await
             .map_err(broken)?;
