@@ -7,9 +7,9 @@ use std::time::Instant;
 
 use fantoccini::Locator;
 use futures_util::future::join;
-use serde_json::json;
+use serde_json::{Value, json};
+use server::intake;
 use server::router::routes;
-use server::store::NewRevision;
 
 use crate::addresses::{ADDRESSES, Behind, Seen, Sending};
 use crate::axe::{self, Tally};
@@ -35,35 +35,23 @@ fn bare() -> String {
     .to_string()
 }
 
-fn revision<'a>(name: &'a str, body: &'a str) -> NewRevision<'a> {
-    NewRevision {
-        name,
-        body,
-        stamp: "00ff",
-        who: "A. Rigger",
-        reason: "another color",
-        at: std::time::SystemTime::UNIX_EPOCH,
-        restores: None,
-    }
-}
-
 /// A service with the demo models, the larger one changed once by somebody, and two empty ones.
 async fn filled() -> Service {
     let service = Service::new().await;
     let new = json!({ "format_version": 1, "name": "New" }).to_string();
-    service.store.create("new", revision("New", &new)).await.unwrap();
-    service.store.create("bare", revision("Bare", &bare())).await.unwrap();
+    for (id, text) in [("new", new), ("bare", bare())] {
+        let model = intake::read(&text).unwrap();
+        let first = model.revision("A. Rigger", "a beginning");
+        service.store.create(id, first).await.unwrap();
+    }
     let first = service.store.latest("launch-92").await.unwrap();
-    let mut model: serde_json::Value = serde_json::from_str(&first.body).unwrap();
+    let mut model: Value = serde_json::from_str(&first.body).unwrap();
     let wires = model["wires"].as_array_mut().unwrap();
     let wire = wires.iter_mut().find(|wire| wire["id"] == "1-F1").unwrap();
     wire["color"] = json!("orange");
-    let changed = model.to_string();
-    service
-        .store
-        .replace("launch-92", Some(1), revision("Launch 92", &changed))
-        .await
-        .unwrap();
+    let changed = intake::read(&model.to_string()).unwrap();
+    let next = changed.revision("A. Rigger", "another color");
+    service.store.replace("launch-92", Some(1), next).await.unwrap();
     service
 }
 

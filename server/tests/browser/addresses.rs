@@ -129,7 +129,7 @@ pub const ADDRESSES: &[(&str, Behind)] = &[
         Full("/one-circuit?nominal_v=12&current_a=10&round_trip_m=8&drop_limit_percent=3&drop_basis=trade-constant&insulation_degc=105"),
         Error(422, "/one-circuit?nominal_v=twelve&current_a=&round_trip_m=8")])),
     ("/harness-contents", Page(&[Full("/harness-contents"),
-        Empty("/harness-contents?modules=&orders=&base_cost=&part_number_cost_per_year="),
+        Error(422, "/harness-contents?modules=&orders=&base_cost=&part_number_cost_per_year="),
         Sent(Sending { from: "/harness-contents", fields: &[("base_cost", "little")], file: None, button: "Calculate", status: 422, says: "There is a problem" })])),
     ("/rules", Page(&[Full("/rules")])),
     ("/rules/{code}", Page(&[Full("/rules/drop_over_limit"), Error(404, "/rules/none")])),

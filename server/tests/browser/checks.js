@@ -47,6 +47,64 @@ window.checks = (() => {
     document.adoptedStyleSheets = isOn ? [spacing] : [];
   }
 
+  let laid;
+  /** Lays everything beside each other: nothing scrolls by itself, nothing stays in view. */
+  function flat(isOn) {
+    laid ??= new CSSStyleSheet();
+    laid.replaceSync(
+      ".wide { overflow: visible !important; max-height: none !important; } th, td { position: static !important; }",
+    );
+    document.adoptedStyleSheets = isOn ? [laid] : [];
+  }
+
+  function channels(color) {
+    const [red, green, blue, alpha = 1] = color.match(/[\d.]+/g).map(Number);
+    return { rgb: [red, green, blue], alpha };
+  }
+
+  function over(above, below, alpha) {
+    return above.map((channel, at) => channel * alpha + below[at] * (1 - alpha));
+  }
+
+  /** Relative luminance as WCAG 2.2 defines it. */
+  function luminance(rgb) {
+    const [red, green, blue] = rgb.map((channel) => {
+      const share = channel / 255;
+      return share <= 0.04045 ? share / 12.92 : ((share + 0.055) / 1.055) ** 2.4;
+    });
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue;
+  }
+
+  /** The color behind what stands in an element. */
+  function ground(element, known) {
+    if (!element) return [255, 255, 255];
+    if (!known.has(element)) {
+      const style = getComputedStyle(element);
+      const own = channels(style.backgroundColor);
+      known.set(element, own.alpha === 1 ? own.rgb : over(own.rgb, ground(element.parentElement, known), own.alpha));
+    }
+    return known.get(element);
+  }
+
+  /** Success criterion 1.4.3 for every text, single letters and drawings too. */
+  function pale() {
+    const known = new Map(), pale = [];
+    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    while (walk.nextNode()) {
+      const element = walk.currentNode.parentElement;
+      if (!walk.currentNode.data.trim() || element.closest(".unseen, .skip, title, desc, script, datalist") || !isSeen(element)) continue;
+      const style = getComputedStyle(element);
+      const ink = channels(element.closest("svg") ? style.fill : style.color);
+      const behind = ground(element, known);
+      let alpha = ink.alpha;
+      for (let at = element; at; at = at.parentElement) alpha *= Number(getComputedStyle(at).opacity);
+      const [light, dark] = [luminance(over(ink.rgb, behind, alpha)), luminance(behind)].sort((a, b) => b - a);
+      const ratio = (light + 0.05) / (dark + 0.05);
+      if (ratio < 4.5) pale.push(`${place(element)} has a contrast of ${ratio.toFixed(2)}, least 4.5`);
+    }
+    return pale;
+  }
+
   /** Text that is cut off where nobody can scroll to it. */
   function lost() {
     const cut = [...document.querySelectorAll("body *")].filter((element) => {
@@ -64,7 +122,7 @@ window.checks = (() => {
   function isInText(element) {
     if (element.closest("svg")) return true;
     if (getComputedStyle(element).display !== "inline") return false;
-    const line = element.closest("p, li, td, th, dd, dt, caption, figcaption, cite, output");
+    const line = element.closest("p, li, td, th, dd, dt, caption, figcaption, output");
     return Boolean(line) && line.textContent.trim().length > element.textContent.trim().length;
   }
 
@@ -116,6 +174,7 @@ window.checks = (() => {
   function focused(element, before) {
     const wrong = [];
     if (before !== undefined && look(element) === before) wrong.push(`${place(element)} looks the same with the focus`);
+    if (!element.matches(":focus-visible")) wrong.push(`${place(element)} does not show that it has the focus`);
     if (!isUncovered(element)) wrong.push(`${place(element)} is covered when it has the focus`);
     return wrong;
   }
@@ -139,5 +198,5 @@ window.checks = (() => {
     for (const details of document.querySelectorAll("details")) details.open = true;
   }
 
-  return { place, sideways, space, lost, targets, look, focused, focus, openAll };
+  return { place, sideways, space, flat, pale, lost, targets, look, focused, focus, openAll };
 })();

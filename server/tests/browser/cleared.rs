@@ -15,4 +15,24 @@ pub struct Cleared {
 }
 
 /// Everything not listed here fails the test.
-pub const CLEARED: &[Cleared] = &[];
+pub const CLEARED: &[Cleared] = &[
+    Cleared {
+        rule: "color-contrast",
+        html: "",
+        says: "Element content is too short to determine if it is actual text content",
+        because: "single digits are text; `pale` in checks.js measures them as any text",
+    },
+    Cleared {
+        rule: "color-contrast",
+        html: "<text",
+        says: "Element's background color could not be determined",
+        because: "text of a drawing lies over lines and has a rim in the color of the ground; \
+                  `pale` in checks.js measures its ink against the ground",
+    },
+    Cleared {
+        rule: "color-contrast",
+        html: "<select",
+        says: "it is overlapped by another element",
+        because: "the entries of a list of several lie over it; `pale` measures each entry",
+    },
+];

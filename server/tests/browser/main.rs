@@ -10,5 +10,6 @@ mod addresses;
 mod axe;
 mod cleared;
 mod accessibility;
+mod planted;
 mod jobs;
 mod keyboard;
