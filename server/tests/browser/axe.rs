@@ -95,7 +95,9 @@ async fn faults(browser: &Browser, asked: Asked) -> Vec<String> {
 
 fn is_cleared(rule: &str, html: &str, node: &Value) -> bool {
     CLEARED.iter().any(|cleared| {
-        cleared.rule == rule && html.contains(cleared.html) && node.to_string().contains(cleared.says)
+        cleared.rule == rule
+            && html.contains(cleared.html)
+            && node.to_string().contains(cleared.says)
     })
 }
 
@@ -113,7 +115,8 @@ fn told(kind: &str, rule: &str, node: &Value) -> String {
 async fn ask(browser: &Browser, question: &str) -> Vec<String> {
     let told = browser.run(&format!("return checks.{question}")).await;
     let told = told.as_array().unwrap().iter();
-    told.map(|words| words.as_str().unwrap().to_owned()).collect()
+    told.map(|words| words.as_str().unwrap().to_owned())
+        .collect()
 }
 
 /// Everything that is wrong with the page shown, at both widths, on both grounds.

@@ -33,6 +33,9 @@ const FLAGS: &[&str] = &[
 /// How long a page may take before a test gives up: that it is fast is measured elsewhere.
 const PATIENCE: Duration = Duration::from_secs(60);
 
+/// How often a driver is started before a test gives up.
+const STARTS: usize = 5;
+
 /// Whether pages may run script.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Script {
@@ -76,26 +79,30 @@ struct Driver {
 }
 
 impl Driver {
+    /// Starts one. Several started at once may take the same port, one for each kind of address:
+    /// those that lose end, and are started again.
     fn start() -> Self {
+        let started = (0..STARTS).find_map(|_| Self::try_start());
+        started.expect("chromedriver starts and tells its port")
+    }
+
+    fn try_start() -> Option<Self> {
         let mut process = Command::new("chromedriver")
             .arg("--port=0")
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
             .unwrap();
-        let told = BufReader::new(process.stdout.take().unwrap());
-        let port = told
-            .lines()
-            .map_while(Result::ok)
-            .find_map(|line| {
-                let port = line.split("started successfully on port ").nth(1)?;
-                port.trim_end_matches('.').parse::<u16>().ok()
-            })
-            .expect("chromedriver tells its port");
-        Self {
+        let told = BufReader::new(process.stdout.take()?);
+        let port = told.lines().map_while(Result::ok).find_map(|line| {
+            let port = line.split("started successfully on port ").nth(1)?;
+            port.trim_end_matches('.').parse::<u16>().ok()
+        });
+        let driver = Self {
             process,
-            address: format!("http://127.0.0.1:{port}"),
-        }
+            address: format!("http://127.0.0.1:{}", port.unwrap_or_default()),
+        };
+        port.map(|_| driver)
     }
 }
 
@@ -151,11 +158,7 @@ struct OfDriver {
 }
 
 impl WebDriverCompatibleCommand for OfDriver {
-    fn endpoint(
-        &self,
-        base: &Url,
-        session: Option<&str>,
-    ) -> Result<Url, ParseError> {
+    fn endpoint(&self, base: &Url, session: Option<&str>) -> Result<Url, ParseError> {
         base.join(&format!(
             "session/{}/{}",
             session.unwrap_or_default(),
@@ -225,12 +228,21 @@ impl Browser {
         let found = self.client.find(Locator::Css(css)).await;
         match found {
             Ok(element) => element,
-            Err(_) => panic!("no {css} on {}: {}", self.address().await, self.text().await),
+            Err(_) => panic!(
+                "no {css} on {}: {}",
+                self.address().await,
+                self.text().await
+            ),
         }
     }
 
     pub async fn has(&self, css: &str) -> bool {
-        !self.client.find_all(Locator::Css(css)).await.unwrap().is_empty()
+        !self
+            .client
+            .find_all(Locator::Css(css))
+            .await
+            .unwrap()
+            .is_empty()
     }
 
     /// All text that is seen.
@@ -241,9 +253,7 @@ impl Browser {
 
     /// Follows the link or presses the button of the main part with these words.
     pub async fn choose(&self, words: &str) {
-        let path = format!(
-            "//main//*[self::a or self::button][normalize-space()='{words}']"
-        );
+        let path = format!("//main//*[self::a or self::button][normalize-space()='{words}']");
         self.click(&path, words).await;
     }
 
@@ -256,7 +266,11 @@ impl Browser {
     async fn click(&self, path: &str, words: &str) {
         let found = self.client.find(Locator::XPath(path)).await;
         let Ok(element) = found else {
-            panic!("no “{words}” on {}: {}", self.address().await, self.text().await);
+            panic!(
+                "no “{words}” on {}: {}",
+                self.address().await,
+                self.text().await
+            );
         };
         self.leave(async || element.click().await.unwrap()).await;
     }
@@ -307,7 +321,9 @@ impl Browser {
         let mut board = KeyActions::new("keys".to_owned());
         for key in keys {
             let value = char::from(*key);
-            board = board.then(KeyAction::Down { value }).then(KeyAction::Up { value });
+            board = board
+                .then(KeyAction::Down { value })
+                .then(KeyAction::Up { value });
         }
         self.client.perform_actions(board).await.unwrap();
     }
@@ -327,7 +343,9 @@ impl Browser {
     pub async fn type_text(&self, text: &str) {
         let mut board = KeyActions::new("keys".to_owned());
         for value in text.chars() {
-            board = board.then(KeyAction::Down { value }).then(KeyAction::Up { value });
+            board = board
+                .then(KeyAction::Down { value })
+                .then(KeyAction::Up { value });
         }
         self.client.perform_actions(board).await.unwrap();
     }

@@ -52,7 +52,7 @@ window.checks = (() => {
   function flat(isOn) {
     laid ??= new CSSStyleSheet();
     laid.replaceSync(
-      ".wide { overflow: visible !important; max-height: none !important; } th, td { position: static !important; }",
+      ".wide { overflow: visible !important; max-height: none !important; } th, td { position: static !important; } .wide, main, body { width: max-content !important; max-width: none !important; min-width: 100% !important; }",
     );
     document.adoptedStyleSheets = isOn ? [laid] : [];
   }

@@ -46,16 +46,36 @@ async fn failing(browser: &Browser) -> u64 {
 /// The form has come back: title, summary with the focus, which leads to the field that is wrong.
 async fn is_back_at(browser: &Browser, field: &str) {
     let title = browser.client.title().await.unwrap();
-    assert!(title.starts_with("Error: "), "{title}: {}", browser.text().await);
+    assert!(
+        title.starts_with("Error: "),
+        "{title}: {}",
+        browser.text().await
+    );
     let focus = "return document.activeElement.className";
-    assert_eq!(browser.run(focus).await, "summary", "the summary has no focus");
+    assert_eq!(
+        browser.run(focus).await,
+        "summary",
+        "the summary has no focus"
+    );
     let link = browser.find(&format!(".summary a[href='#{field}']")).await;
     let words = link.text().await.unwrap();
-    let beside = browser.find(&format!("#{field}-fault")).await.text().await.unwrap();
-    assert!(beside.contains(&words), "summary: {words}; at the field: {beside}");
+    let beside = browser
+        .find(&format!("#{field}-fault"))
+        .await
+        .text()
+        .await
+        .unwrap();
+    assert!(
+        beside.contains(&words),
+        "summary: {words}; at the field: {beside}"
+    );
     link.click().await.unwrap();
     let focus = "return document.activeElement.id";
-    assert_eq!(browser.run(focus).await, field, "the link leads to the field");
+    assert_eq!(
+        browser.run(focus).await,
+        field,
+        "the link leads to the field"
+    );
 }
 
 #[tokio::test(flavor = "multi_thread")]
@@ -80,9 +100,22 @@ async fn an_option_is_added_with_its_wiring() {
         browser.fill("#draws", "3 A at 12 V").await;
         browser.select("#point", "bow-light").await;
         browser.choose("Propose the wiring").await;
-        pages.insert(browser.address().await.split('?').next().unwrap().to_owned() + "?");
+        pages.insert(
+            browser
+                .address()
+                .await
+                .split('?')
+                .next()
+                .unwrap()
+                .to_owned()
+                + "?",
+        );
         let text = browser.text().await;
-        for words in ["What is proposed, and why", "Fed from", "What it does to every boat"] {
+        for words in [
+            "What is proposed, and why",
+            "Fed from",
+            "What it does to every boat",
+        ] {
             assert!(text.contains(words), "{words}: {text}");
         }
         let accepting = controls(browser, "main form[method=post]").await;
@@ -91,10 +124,19 @@ async fn an_option_is_added_with_its_wiring() {
 
         pages.insert(browser.address().await);
         let (title, text) = (browser.client.title().await.unwrap(), browser.text().await);
-        assert!(title.contains("Deck light, bow") || text.contains("Deck light, bow"), "{text}");
-        assert!(text.contains("Revision 2") && text.contains("by A. Rigger"), "{text}");
+        assert!(
+            title.contains("Deck light, bow") || text.contains("Deck light, bow"),
+            "{text}"
+        );
+        assert!(
+            text.contains("Revision 2") && text.contains("by A. Rigger"),
+            "{text}"
+        );
         let inputs = asked + accepting;
-        println!("{inputs} inputs, 3 of them filled in, on {} pages", pages.len());
+        println!(
+            "{inputs} inputs, 3 of them filled in, on {} pages",
+            pages.len()
+        );
         assert!(inputs <= MOST_INPUTS, "{asked} and {accepting} inputs");
         assert_eq!(pages.len(), 3, "{pages:?}");
 
@@ -161,17 +203,35 @@ async fn the_second_of_two_who_change_the_same_is_shown_both_versions() {
             for (browser, size) in [(first, "12 AWG"), (second, "10 AWG")] {
                 browser.open(&wire).await;
                 browser.fill("#size", size).await;
-                browser.fill("#who", if size == "12 AWG" { "A. First" } else { "B. Second" }).await;
+                browser
+                    .fill(
+                        "#who",
+                        if size == "12 AWG" {
+                            "A. First"
+                        } else {
+                            "B. Second"
+                        },
+                    )
+                    .await;
             }
             first.choose("Save as a revision").await;
             assert_eq!(first.address().await, "/models/launch-92/revisions/2");
             second.choose("Save as a revision").await;
             let clash = second.find(".summary").await.text().await.unwrap();
-            for words in ["Somebody else changed this meanwhile", "A. First", "14 AWG", "12 AWG", "10 AWG"] {
+            for words in [
+                "Somebody else changed this meanwhile",
+                "A. First",
+                "14 AWG",
+                "12 AWG",
+                "10 AWG",
+            ] {
                 assert!(clash.contains(words), "{words}: {clash}");
             }
             assert_eq!(second.value("#size").await, "10 AWG");
-            assert_eq!(second.run("return document.activeElement.className").await, "summary");
+            assert_eq!(
+                second.run("return document.activeElement.className").await,
+                "summary"
+            );
             let saved = service.store.latest("launch-92").await.unwrap();
             assert_eq!(saved.head.number, 2, "nothing of the second was stored");
 
@@ -187,7 +247,9 @@ async fn the_second_of_two_who_change_the_same_is_shown_both_versions() {
 #[tokio::test(flavor = "multi_thread")]
 async fn a_spreadsheet_is_told_its_bad_cells_and_taken_when_mended() {
     both_ways(async |service, browser| {
-        browser.open(&service.at("/models/launch-92/revisions")).await;
+        browser
+            .open(&service.at("/models/launch-92/revisions"))
+            .await;
         browser.choose("Change by a spreadsheet").await;
         browser.choose("Show what would change").await;
         is_back_at(browser, "file").await;
@@ -206,10 +268,16 @@ async fn a_spreadsheet_is_told_its_bad_cells_and_taken_when_mended() {
         browser.choose_file("#file", "loads.csv", mended).await;
         browser.choose("Show what would change").await;
         let text = browser.text().await;
-        assert!(text.contains("windlass-control") && text.contains("0.75"), "{text}");
+        assert!(
+            text.contains("windlass-control") && text.contains("0.75"),
+            "{text}"
+        );
         browser.choose("Accept as revision 2").await;
         let saved = service.store.latest("launch-92").await.unwrap();
-        assert_eq!((saved.head.number, saved.head.reason.as_str()), (2, "measured"));
+        assert_eq!(
+            (saved.head.number, saved.head.reason.as_str()),
+            (2, "measured")
+        );
     })
     .await;
 }

@@ -31,13 +31,17 @@ impl Browser {
     }
 
     async fn focus_is_seen(&self) {
-        let wrong = self.of_focus("at === document.body ? [] : checks.focused(at)").await;
+        let wrong = self
+            .of_focus("at === document.body ? [] : checks.focused(at)")
+            .await;
         assert_eq!(wrong, json!([]), "{}", self.address().await);
     }
 
     async fn tab_to_words(&self, words: &str) {
-        self.tab_to(&format!("at.matches('a, button, summary') && at.textContent.trim() === '{words}'"))
-            .await;
+        self.tab_to(&format!(
+            "at.matches('a, button, summary') && at.textContent.trim() === '{words}'"
+        ))
+        .await;
     }
 
     async fn tab_to_field(&self, id: &str) {
@@ -75,17 +79,26 @@ async fn an_option_is_added_by_keyboard() {
         while browser.value("#point").await != "bow-light" {
             let before = browser.value("#point").await;
             browser.press(&[Key::Down]).await;
-            assert_ne!(browser.value("#point").await, before, "the list ends without bow-light");
+            assert_ne!(
+                browser.value("#point").await,
+                before,
+                "the list ends without bow-light"
+            );
         }
         browser.enter("Propose the wiring").await;
-        browser.tab_to("at.localName === 'summary' && at.closest('main') !== null").await;
+        browser
+            .tab_to("at.localName === 'summary' && at.closest('main') !== null")
+            .await;
         browser.press(&[Key::Space]).await;
         assert_eq!(browser.of_focus("at.parentElement.open").await, json!(true));
         browser.tab_to_field("who").await;
         browser.type_text("A. Rigger").await;
         browser.enter("Add the option").await;
         let text = browser.text().await;
-        assert!(text.contains("Revision 2") && text.contains("Deck light, bow"), "{text}");
+        assert!(
+            text.contains("Revision 2") && text.contains("Deck light, bow"),
+            "{text}"
+        );
     })
     .await;
 }
@@ -104,7 +117,9 @@ async fn a_wire_is_changed_by_keyboard() {
         browser.enter("Wires").await;
         browser.tab_to_field("find").await;
         browser.type_text("40-F4").await;
-        browser.leave(async || browser.press(&[Key::Enter]).await).await;
+        browser
+            .leave(async || browser.press(&[Key::Enter]).await)
+            .await;
         browser.enter("40-F4").await;
         browser.tab_to_field("size").await;
         browser.type_text("enormous").await;
@@ -139,7 +154,12 @@ async fn tab_goes_through_a_whole_page_and_back() {
     with_browser(Script::On, async |browser| {
         equip(browser).await;
         browser.size(768, 1024).await;
-        for page in ["/models", "/models/launch-92/failing", "/models/launch-92/options/add", "/models/launch-92/zones/helm"] {
+        for page in [
+            "/models",
+            "/models/launch-92/failing",
+            "/models/launch-92/options/add",
+            "/models/launch-92/zones/helm",
+        ] {
             browser.open(&service.at(page)).await;
             let there = usize::try_from(browser.run(REACHED).await.as_u64().unwrap()).unwrap();
             let mut reached = 0;
@@ -170,7 +190,9 @@ async fn the_skip_link_leads_past_the_bar() {
     }
     let service = Service::new().await;
     with_browser(Script::Off, async |browser| {
-        browser.open(&service.at("/models/launch-92/circuits")).await;
+        browser
+            .open(&service.at("/models/launch-92/circuits"))
+            .await;
         browser.press(&[Key::Tab]).await;
         assert_eq!(browser.of_focus("at.className").await, "skip");
         assert!(browser.find(".skip").await.rectangle().await.unwrap().1 >= 0.0);

@@ -32,20 +32,52 @@ const PLANTED: &[(&str, &str, &[&str])] = &[
         "<p>Alone, which axe-core lets pass:</p><button class='small' aria-label='Go'></button>",
         &["least 24"],
     ),
-    ("", "<p class='shop'>For gloves</p><button style='min-height: 30px; min-width: 30px'>x</button>", &["least 44"]),
+    (
+        "",
+        "<p class='shop'>For gloves</p><button style='min-height: 30px; min-width: 30px'>x</button>",
+        &["least 44"],
+    ),
     ("", "<input name='a'>", &["violations: label"]),
-    ("p { color: #aaa; background: #fff }", "<p>Pale words</p>", &["light: violations: color-contrast", "least 4.5"]),
+    (
+        "p { color: #aaa; background: #fff }",
+        "<p>Pale words</p>",
+        &["light: violations: color-contrast", "least 4.5"],
+    ),
     (
         "@media (prefers-color-scheme: dark) { p { color: #444; background: #222 } }",
         "<p>Pale only in the dark</p>",
         &["dark: violations: color-contrast"],
     ),
-    ("p { background: linear-gradient(#fff, #777) }", "<p>Words on a shade</p>", &["light: incomplete: color-contrast"]),
-    ("", "<svg width='60' height='20'><text y='15' fill='#bbb'>7</text></svg>", &["least 4.5"]),
-    ("", "<h4>Not the next level</h4>", &["violations: heading-order"]),
-    ("p { width: 40rem }", "<p>Wide</p>", &["320 px: scrolls sideways"]),
-    ("p { width: 8rem; height: 1.2em; line-height: 1.2; overflow: hidden }", "<p>Sixteen letters</p>", &["spaced: main > p"]),
-    ("button:focus-visible { outline: none }", "<button>Go</button>", &["looks the same with the focus"]),
+    (
+        "p { background: linear-gradient(#fff, #777) }",
+        "<p>Words on a shade</p>",
+        &["light: incomplete: color-contrast"],
+    ),
+    (
+        "",
+        "<svg width='60' height='20'><text y='15' fill='#bbb'>7</text></svg>",
+        &["least 4.5"],
+    ),
+    (
+        "",
+        "<h4>Not the next level</h4>",
+        &["violations: heading-order"],
+    ),
+    (
+        "p { width: 40rem }",
+        "<p>Wide</p>",
+        &["320 px: scrolls sideways"],
+    ),
+    (
+        "p { width: 8rem; height: 1.2em; line-height: 1.2; overflow: hidden }",
+        "<p>Sixteen letters</p>",
+        &["spaced: main > p"],
+    ),
+    (
+        "button:focus-visible { outline: none }",
+        "<button>Go</button>",
+        &["looks the same with the focus"],
+    ),
     (
         "div { position: fixed; inset: 0; background: #fff }",
         "<button>Below</button><div></div>",
@@ -65,7 +97,12 @@ async fn what_is_planted_is_found() {
     }
     with_browser(Script::On, async |browser| {
         equip(browser).await;
-        let none = found(browser, "", "<p>Nothing is wrong here.</p><button>Go</button>").await;
+        let none = found(
+            browser,
+            "",
+            "<p>Nothing is wrong here.</p><button>Go</button>",
+        )
+        .await;
         assert!(none.is_empty(), "{none:#?}");
         for (style, main, wanted) in PLANTED {
             let all = found(browser, style, main).await;
@@ -73,7 +110,10 @@ async fn what_is_planted_is_found() {
                 .iter()
                 .filter(|words| !all.iter().any(|fault| fault.contains(**words)))
                 .collect();
-            assert!(missed.is_empty(), "{main}: {missed:?} is not among {all:#?}");
+            assert!(
+                missed.is_empty(),
+                "{main}: {missed:?} is not among {all:#?}"
+            );
         }
     })
     .await;

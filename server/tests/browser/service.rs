@@ -3,11 +3,15 @@
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicU32, Ordering};
 
+use axum::body::Body;
+use axum::http::Request;
+use axum::http::header::CONTENT_TYPE;
 use server::router::{AppState, app};
 use server::samples::load_when_new;
 use server::store::Store;
 use tokio::net::TcpListener;
 use tokio::task::JoinHandle;
+use tower::ServiceExt;
 
 /// A running service; it stops with its value.
 pub struct Service {
@@ -42,6 +46,16 @@ impl Service {
         let service = Self::empty().await;
         load_when_new(&service.store).await.unwrap();
         service
+    }
+
+    /// Status code and kind of what is read at an address.
+    pub async fn read(&self, path: &str) -> (u16, String) {
+        let request = Request::get(path).body(Body::empty()).unwrap();
+        let service = app(AppState::new(self.store.clone()));
+        let answer = service.oneshot(request).await.unwrap();
+        let kind = answer.headers().get(CONTENT_TYPE);
+        let kind = kind.map_or("", |kind| kind.to_str().unwrap()).to_owned();
+        (answer.status().as_u16(), kind)
     }
 
     pub fn at(&self, path: &str) -> String {
