@@ -35,27 +35,42 @@ fn bare() -> String {
     .to_string()
 }
 
-/// A service with the demo models, the larger one changed once by somebody, and two empty ones.
+/// A boat model whose rules no boat keeps.
+fn stuck() -> String {
+    json!({
+        "format_version": 1,
+        "name": "Stuck",
+        "options": [{ "id": "a", "name": "One" }, { "id": "b", "name": "Other" }],
+        "option_rules": [
+            { "exactly_one_of": ["a", "b"], "because": "one is fitted" },
+            { "requires": ["a", "b"], "because": "one needs the other" },
+            { "requires": ["b", "a"], "because": "the other needs the one" },
+        ],
+    })
+    .to_string()
+}
+
+/// A service with the demo models, the larger one changed twice in the same place by somebody,
+/// and those that hold little.
 async fn filled() -> Service {
     let service = Service::new().await;
     let new = json!({ "format_version": 1, "name": "New" }).to_string();
-    for (id, text) in [("new", new), ("bare", bare())] {
+    for (id, text) in [("new", new), ("bare", bare()), ("stuck", stuck())] {
         let model = intake::read(&text).unwrap();
         let first = model.revision("A. Rigger", "a beginning");
         service.store.create(id, first).await.unwrap();
     }
     let first = service.store.latest("launch-92").await.unwrap();
     let mut model: Value = serde_json::from_str(&first.body).unwrap();
-    let wires = model["wires"].as_array_mut().unwrap();
-    let wire = wires.iter_mut().find(|wire| wire["id"] == "1-F1").unwrap();
-    wire["color"] = json!("orange");
-    let changed = intake::read(&model.to_string()).unwrap();
-    let next = changed.revision("A. Rigger", "another color");
-    service
-        .store
-        .replace("launch-92", Some(1), next)
-        .await
-        .unwrap();
+    for (seen, color) in [(1, "orange"), (2, "brown")] {
+        let wires = model["wires"].as_array_mut().unwrap();
+        let wire = wires.iter_mut().find(|wire| wire["id"] == "1-F1").unwrap();
+        wire["color"] = json!(color);
+        let changed = intake::read(&model.to_string()).unwrap();
+        let next = changed.revision("A. Rigger", "another color");
+        let store = &service.store;
+        store.replace("launch-92", Some(seen), next).await.unwrap();
+    }
     service
 }
 

@@ -20,7 +20,8 @@ pub enum Behind {
 pub enum Seen {
     /// Of a service that holds no boat model.
     Nothing(&'static str),
-    /// Of a boat model that states nothing (`new`), or one of each with nothing in it (`bare`).
+    /// Of a boat model that states nothing (`new`), one of each with nothing in it (`bare`), or
+    /// rules that no boat keeps (`stuck`).
     Empty(&'static str),
     /// Of a whole boat model.
     Full(&'static str),
@@ -78,7 +79,8 @@ pub const ADDRESSES: &[(&str, Behind)] = &[
     ("/models/{id}/spreadsheet/accept", SentTo),
     ("/models/{id}/spreadsheet/marked", SentTo),
     ("/models/{id}/spreadsheet/{file}", File("/models/launch-92/spreadsheet/model.xlsx")),
-    ("/models/{id}/delete", Page(&[Empty("/models/new/delete"), Full("/models/launch-92/delete"), Error(404, "/models/none/delete")])),
+    ("/models/{id}/delete", Page(&[Empty("/models/new/delete"), Full("/models/launch-92/delete"), Error(404, "/models/none/delete"),
+        Sent(Sending { from: "/models/launch-92/delete", fields: &[("expected_revision", "1")], file: None, button: "Delete Launch 92", status: 409, says: "Changed by somebody else" })])),
     ("/models/{id}", Page(&[Empty("/models/new"), Empty("/models/bare"), Full("/models/launch-92"), Full("/models/launch-92?hull=11"),
         Error(404, "/models/none"), Error(422, "/models/launch-92?options=engine-220,engine-160")])),
     ("/models/{id}/gaps", Page(&[Empty("/models/new/gaps"), Full("/models/launch-92/gaps"), Error(404, "/models/none/gaps")])),
@@ -96,13 +98,13 @@ pub const ADDRESSES: &[(&str, Behind)] = &[
     ("/models/{id}/zones/{zone}", Page(&[Empty("/models/bare/zones/cabin"), Full("/models/launch-92/zones/helm"), Full("/models/launch-92/zones/helm?hull=11"),
         Error(404, "/models/launch-92/zones/none")])),
     ("/models/{id}/runs/{run}", Page(&[Empty("/models/bare/runs/aft--fore"), Full("/models/launch-92/runs/starboard-leg"), Error(404, "/models/launch-92/runs/none")])),
-    ("/models/{id}/options", Page(&[Empty("/models/new/options"), Empty("/models/bare/options"), Full("/models/launch-92/options"), Error(404, "/models/none/options")])),
+    ("/models/{id}/options", Page(&[Empty("/models/new/options"), Empty("/models/bare/options"), Full("/models/launch-92/options"), Empty("/models/stuck/options"), Error(404, "/models/none/options")])),
     ("/models/{id}/options/add", Page(&[Empty("/models/new/options/add"), Full(ADD_OPTION), Full(PROPOSED),
         Error(422, "/models/launch-92/options/add?name=&draws=much&point="),
         Sent(Sending { from: PROPOSED, fields: &[("expected_revision", "1")], file: None, button: "Add the option", status: 409, says: "Changed by somebody else" })])),
     ("/models/{id}/options/{option}", Page(&[Empty("/models/bare/options/extra"), Full("/models/launch-92/options/radar"), Full("/models/launch-92/options/engine-220"),
         Error(404, "/models/launch-92/options/none")])),
-    ("/models/{id}/boats", Page(&[Empty("/models/new/boats"), Full("/models/launch-92/boats"), Full("/models/launch-92/boats?with=radar"), Error(422, "/models/launch-92/boats?with=none")])),
+    ("/models/{id}/boats", Page(&[Empty("/models/new/boats"), Full("/models/launch-92/boats"), Full("/models/launch-92/boats?with=radar"), Empty("/models/stuck/boats"), Error(422, "/models/launch-92/boats?with=none")])),
     ("/models/{id}/most", Page(&[Empty("/models/new/most"), Full("/models/launch-92/most"), Error(404, "/models/none/most")])),
     ("/models/{id}/sheets", Page(&[Empty("/models/new/sheets"), Full("/models/launch-92/sheets"), Error(404, "/models/none/sheets")])),
     ("/models/{id}/sheets/{sheet}", Page(&[Empty("/models/new/sheets/cut-list"), Full("/models/launch-92/sheets/cut-list?hull=11"),
@@ -120,7 +122,9 @@ pub const ADDRESSES: &[(&str, Behind)] = &[
     ("/models/{id}/edit/{list}/remove", Page(&[Empty("/models/bare/edit/options/remove?id=extra"), Full("/models/launch-92/edit/options/remove?id=radar"),
         Error(404, "/models/launch-92/edit/options/remove?id=none")])),
     ("/models/{id}/revisions", Page(&[Empty("/models/new/revisions"), Full("/models/launch-92/revisions"), Error(404, "/models/none/revisions")])),
-    ("/models/{id}/revisions/{number}", Page(&[Empty("/models/new/revisions/1"), Full("/models/launch-92/revisions/2"), Full("/models/launch-92/revisions/2?effect=yes"), Error(404, "/models/launch-92/revisions/99")])),
+    ("/models/{id}/revisions/{number}", Page(&[Empty("/models/new/revisions/1"), Full("/models/launch-92/revisions/2"), Full("/models/launch-92/revisions/2?effect=yes"), Error(404, "/models/launch-92/revisions/99"),
+        Sent(Sending { from: "/models/launch-92/revisions/2", fields: &[], file: None, button: "Take back revision 2", status: 422, says: "cannot be taken back alone" }),
+        Sent(Sending { from: "/models/launch-92/revisions/2", fields: &[("expected_revision", "1")], file: None, button: "Go back to revision 2", status: 409, says: "Changed by somebody else" })])),
     ("/models/{id}/revisions/{number}/file.json", File("/models/launch-92/revisions/1/file.json")),
     ("/models/{id}/revisions/{number}/bring-back", SentTo),
     ("/models/{id}/revisions/{number}/take-back", SentTo),

@@ -151,6 +151,7 @@ pub async fn everything(browser: &Browser, tally: &Tally) -> Vec<String> {
         browser.scheme(scheme).await;
         add(scheme, faults(browser, Asked::Contrast).await);
         add(scheme, ask(browser, "pale()").await);
+        add(scheme, ask(browser, "faint()").await);
         tally.runs.fetch_add(1, Ordering::Relaxed);
     }
     all

@@ -86,6 +86,32 @@ window.checks = (() => {
     return known.get(element);
   }
 
+  function contrast(one, other) {
+    const [light, dark] = [luminance(one), luminance(other)].sort((a, b) => b - a);
+    return (light + 0.05) / (dark + 0.05);
+  }
+
+  /** Success criterion 1.4.11: edges of controls, and what drawings tell by lines and marks. */
+  function faint() {
+    const known = new Map(), faint = [];
+    const check = (element, color, alpha) => {
+      const behind = ground(element.parentElement, known);
+      const ratio = contrast(over(color.rgb, behind, color.alpha * alpha), behind);
+      if (ratio < 3) faint.push(`${place(element)} has an edge or line of contrast ${ratio.toFixed(2)}, least 3`);
+    };
+    for (const control of document.querySelectorAll("input:not([type=hidden], [type=checkbox], [type=radio]), select, textarea, .button")) {
+      if (isSeen(control)) check(control, channels(getComputedStyle(control).borderTopColor), 1);
+    }
+    for (const line of document.querySelectorAll("svg :is(.run:not(.none), .limit, .curve, .conductor, .share, .meter-limit)")) {
+      const style = getComputedStyle(line);
+      if (style.stroke !== "none") check(line, channels(style.stroke), Number(style.opacity));
+    }
+    for (const mark of document.querySelectorAll("svg :is(.mark, .dot, .bar, .meter-value)")) {
+      check(mark, channels(getComputedStyle(mark).fill), 1);
+    }
+    return faint;
+  }
+
   /** Success criterion 1.4.3 for every text, single letters and drawings too. */
   function pale() {
     const known = new Map(), pale = [];
@@ -98,8 +124,7 @@ window.checks = (() => {
       const behind = ground(element, known);
       let alpha = ink.alpha;
       for (let at = element; at; at = at.parentElement) alpha *= Number(getComputedStyle(at).opacity);
-      const [light, dark] = [luminance(over(ink.rgb, behind, alpha)), luminance(behind)].sort((a, b) => b - a);
-      const ratio = (light + 0.05) / (dark + 0.05);
+      const ratio = contrast(over(ink.rgb, behind, alpha), behind);
       if (ratio < 4.5) pale.push(`${place(element)} has a contrast of ${ratio.toFixed(2)}, least 4.5`);
     }
     return pale;
@@ -198,5 +223,5 @@ window.checks = (() => {
     for (const details of document.querySelectorAll("details")) details.open = true;
   }
 
-  return { place, sideways, space, flat, pale, lost, targets, look, focused, focus, openAll };
+  return { place, sideways, space, flat, pale, faint, lost, targets, look, focused, focus, openAll };
 })();

@@ -59,6 +59,11 @@ const PLANTED: &[(&str, &str, &[&str])] = &[
         &["least 4.5"],
     ),
     (
+        "input { border: 1px solid #ddd }",
+        "<input aria-label='Hardly seen'>",
+        &["light: main > input “” has an edge or line of contrast 1.36, least 3"],
+    ),
+    (
         "",
         "<h4>Not the next level</h4>",
         &["violations: heading-order"],
