@@ -87,22 +87,23 @@ impl Driver {
     }
 
     fn try_start() -> Option<Self> {
-        let mut process = Command::new("chromedriver")
+        let process = Command::new("chromedriver")
             .arg("--port=0")
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
             .unwrap();
-        let told = BufReader::new(process.stdout.take()?);
+        let mut driver = Self {
+            process,
+            address: String::new(),
+        };
+        let told = BufReader::new(driver.process.stdout.take()?);
         let port = told.lines().map_while(Result::ok).find_map(|line| {
             let port = line.split("started successfully on port ").nth(1)?;
             port.trim_end_matches('.').parse::<u16>().ok()
-        });
-        let driver = Self {
-            process,
-            address: format!("http://127.0.0.1:{}", port.unwrap_or_default()),
-        };
-        port.map(|_| driver)
+        })?;
+        driver.address = format!("http://127.0.0.1:{port}");
+        Some(driver)
     }
 }
 
