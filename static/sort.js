@@ -67,4 +67,5 @@ for (const table of document.querySelectorAll("main table")) {
   filterable(table);
 }
 
-document.querySelector(".summary")?.focus();
+// A browser gives the focus to the summary of a form that came back, but for an address with a #.
+if (location.hash) document.querySelector(".summary")?.focus();

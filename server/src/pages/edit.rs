@@ -228,7 +228,8 @@ pub struct ThingPage {
     differing: Vec<Differing>,
     their_revision: i64,
     their_name: String,
-    theirs_href: String,
+    /// Address of the form itself.
+    action: String,
     effect: Option<EffectWords>,
 }
 
@@ -276,7 +277,7 @@ impl ThingPage {
             their_revision: 0,
             their_name: String::new(),
             effect: None,
-            theirs_href: list.map_or_else(String::new, |list| to.to(&["edit", list.name, "thing"])),
+            action: to.to(&["edit", list.map_or(SETTINGS, |list| list.name), "thing"]),
         };
         page.laid_out()
     }

@@ -2,7 +2,7 @@
 
 use askama::Template;
 use harness_core::model::Identified;
-use harness_core::sheets::{SHEETS, Sheet, SheetKind};
+use harness_core::sheets::{Cell, SHEETS, Sheet, SheetKind};
 
 use super::findings::Linked;
 use super::{Frame, date};
@@ -11,6 +11,8 @@ use crate::view::View;
 
 /// A sheet of more columns than this is printed across the long side of the paper.
 const UPRIGHT_COLUMNS: usize = 7;
+/// Longest text of a cell that is kept on one line, in bytes.
+const SHORT: usize = 12;
 
 /// One kind of sheet in the list.
 #[derive(Clone, Debug)]
@@ -93,6 +95,11 @@ pub struct SheetPage {
 }
 
 impl SheetPage {
+    /// Whether a cell stays on one line: a size as `4/0 AWG` does not part at its space.
+    fn is_whole(&self, cell: &Cell) -> bool {
+        matches!(cell, Cell::Text(text) if text.len() <= SHORT)
+    }
+
     /// The sheet of the boat in view.
     pub fn new(view: &View, sheet: Sheet, covered: &Covered) -> Self {
         let to = &view.addresses;
