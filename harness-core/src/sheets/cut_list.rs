@@ -144,7 +144,7 @@ pub fn sheet(study: &Study, scope: &Scope) -> Sheet {
         Column::numbers("insulation_degc", "Insulation, °C"),
         Column::words("legend", "Print on the wire"),
         Column::numbers("cut_mm", "Cut length, mm"),
-        Column::numbers("tolerance_plus_mm", "Tolerance, +mm / -0"),
+        Column::numbers("tolerance_plus_mm", "Tolerance up (down none), mm"),
         Column::numbers("quantity", "Quantity"),
         Column::words("a_terminal", "End A: terminal"),
         Column::numbers("a_strip_mm", "A: strip, mm"),

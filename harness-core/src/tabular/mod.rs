@@ -18,6 +18,7 @@ mod entry;
 #[cfg(test)]
 mod tests;
 
+pub use measure::measured;
 pub use entry::{Choices, Entry, entries};
 pub use overlay::{Change, FieldChange, What};
 pub use read::{Dry, Unlisted, read_tables};

@@ -6,8 +6,10 @@
 
 mod quantity;
 mod wire_size;
+mod customary;
 pub mod bounds;
 
+pub use customary::{Stated, UnitSystem};
 pub use quantity::{
     Amperes, Celsius, CircularMils, Kilograms, Metres, Millimetres, Ohms, SquareMillimetres, Volts,
     Watts,

@@ -3,6 +3,7 @@
 
 mod svg;
 mod plan;
+mod places;
 mod path;
 mod plot;
 mod cost_curve;
@@ -12,4 +13,5 @@ pub use bars::{Bar, bars};
 pub use cost_curve::{CostCurve, CostPoint, cost_curve};
 pub use path::{Element, path};
 pub use plan::{Lit, Plan, plan};
+pub use places::{Chosen, Links, Place, Places, holds, zones_at};
 pub use plot::{Curve, Plot, plot};
