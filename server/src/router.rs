@@ -21,9 +21,9 @@ use tower_http::trace::TraceLayer;
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
-    add_option, boats, circuits, clears, edit, edit_plan, failing, harness_contents, health, history, models,
-    most, one_circuit, options, overview, rules, search, settings, sheets, sizes, spreadsheet, verification,
-    zones,
+    add_option, boats, circuits, clears, edit, edit_plan, failing, harness_contents, health,
+    history, models, most, one_circuit, options, overview, rules, search, settings, sheets, sizes,
+    spreadsheet, verification, zones,
 };
 use crate::saving::Queues;
 use crate::store::Store;

@@ -164,9 +164,7 @@ pub fn sheet(study: &Study, scope: &Scope) -> Sheet {
         title: "Cut list".to_owned(),
         covers: scope.words(&study.model),
         conventions: vec![
-            format!(
-                "Lengths in millimeters from conductor tip to conductor tip, rounded up to {step} mm."
-            ),
+            format!("Lengths from conductor tip to conductor tip, rounded up to {step} mm."),
             "Tolerance: never short; plus by length as in the table of finished lengths of \
              IPC/WHMA-A-620."
                 .to_owned(),

@@ -5,8 +5,7 @@ use super::columns::{self, Column};
 use super::measure;
 use super::table::Cell;
 use crate::file_format::form::{Field, Form, Kind, Need, Shape};
-use crate::units::{Stated, UnitSystem};
-use crate::working::significant;
+use crate::units::{Stated, UnitSystem, significant};
 use serde_json::{Map, Value};
 
 /// Digits of a number shown in customary units: a micrometer of a boat.

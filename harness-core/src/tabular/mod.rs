@@ -18,8 +18,8 @@ mod entry;
 #[cfg(test)]
 mod tests;
 
-pub use measure::measured;
 pub use entry::{Choices, Entry, entries};
+pub use measure::measured;
 pub use overlay::{Change, FieldChange, What};
 pub use read::{Dry, Unlisted, read_tables};
 pub use table::{Cell, CellFault, Row, Table, address};

@@ -1,6 +1,7 @@
 //! SI quantities as a reader in the United States writes them: feet and inches, circular mils,
 //! degrees Fahrenheit, pounds and ounces.
 
+use super::digits::significant;
 use super::quantity::{Celsius, Metres, Millimetres, SquareMillimetres};
 
 /// The units in which a person reads and writes.
@@ -82,7 +83,7 @@ impl Stated {
             Self::Metres | Self::Kilograms => decimals + 1,
             Self::Millimetres | Self::Grams => decimals + 2,
             Self::SquareMillimetres => {
-                return crate::working::significant(self.value(si), MIL_DIGITS);
+                return significant(self.value(si), MIL_DIGITS);
             }
         };
         bare(self.value(si), decimals)
@@ -114,7 +115,11 @@ fn feet_and_inches(metres: f64, decimals: usize) -> String {
     let inches = Metres::new(metres.abs()).millimetres().inches();
     // Rounded as a whole first: 11.97 in are a foot, not 12 in.
     let inches: f64 = bare(inches, decimals).parse().unwrap_or(inches);
-    let sign = if metres < 0.0 && inches > 0.0 { "-" } else { "" };
+    let sign = if metres < 0.0 && inches > 0.0 {
+        "-"
+    } else {
+        ""
+    };
     let feet = (inches / 12.0).floor();
     let rest = bare(inches - 12.0 * feet, decimals);
     match (feet > 0.0, rest.as_str()) {

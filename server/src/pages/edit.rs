@@ -109,7 +109,13 @@ pub struct EditListPage {
 
 impl EditListPage {
     /// The things that hold the words of `find`, the first of them where they are many.
-    pub fn new(head: &RevisionHead, whole: &Whole, list: &List, find: &str, units: UnitSystem) -> Self {
+    pub fn new(
+        head: &RevisionHead,
+        whole: &Whole,
+        list: &List,
+        find: &str,
+        units: UnitSystem,
+    ) -> Self {
         let to = addresses(head);
         let columns = entries(list.form);
         let own = |thing: &Value| thing.as_object().cloned().unwrap_or_default();
@@ -121,7 +127,10 @@ impl EditListPage {
         let mut found: Vec<(&String, Map<String, Value>, Vec<String>)> = Vec::new();
         for (id, thing) in things {
             let thing = own(thing);
-            let texts: Vec<String> = columns.iter().map(|column| column.text(&thing, units)).collect();
+            let texts: Vec<String> = columns
+                .iter()
+                .map(|column| column.text(&thing, units))
+                .collect();
             let all = one_spelling(&texts.join(" ").to_lowercase()).into_owned();
             if wanted.iter().all(|word| all.contains(word)) {
                 found.push((id, thing, texts));

@@ -169,7 +169,11 @@ impl EditPlanPage {
             run: &|run| (form.doing != Doing::Add).then(|| link("run", run.id())),
         };
         let svg = places.as_ref().map(|places| places.draw(&chosen, &links));
-        let is_drawn = |at| places.as_ref().is_some_and(|all| all.on_sheet(at).is_some());
+        let is_drawn = |at| {
+            places
+                .as_ref()
+                .is_some_and(|all| all.on_sheet(at).is_some())
+        };
         let unplaced = model.points.iter().filter(|(at, _)| !is_drawn(*at));
         Self {
             frame: Frame {
@@ -199,7 +203,9 @@ impl EditPlanPage {
                 to.to(&["revisions", &number.to_string()])
             }),
             more: more(&to, model, &form, &chosen),
-            unplaced: unplaced.map(|(_, point)| point.title().to_owned()).collect(),
+            unplaced: unplaced
+                .map(|(_, point)| point.title().to_owned())
+                .collect(),
             action,
             form,
         }
@@ -229,9 +235,8 @@ impl EditPlanPage {
 
 /// The place that stands in the form, to be drawn.
 fn place(model: &BoatModel, form: &PlanForm) -> Option<Place> {
-    let number = |name: &str| {
-        harness_core::tabular::measured(form.text(name), "mm", form.units).ok()
-    };
+    let number =
+        |name: &str| harness_core::tabular::measured(form.text(name), "mm", form.units).ok();
     Some(Place {
         x: number("x_mm")?,
         y: number("y_mm")?,

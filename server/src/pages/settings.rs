@@ -60,11 +60,7 @@ impl SettingsPage {
                     "units",
                     "Units",
                     ["si", "SI", "m, mm, mm², °C, g and kg"],
-                    [
-                        "us",
-                        "US",
-                        "feet and inches, circular mils, °F, oz and lb",
-                    ],
+                    ["us", "US", "feet and inches, circular mils, °F, oz and lb"],
                 ),
                 question(
                     "sizes",

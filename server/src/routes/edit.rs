@@ -55,7 +55,13 @@ pub async fn list(
     let latest = state.store.latest(&id).await?;
     answer::worked_out(move || {
         let whole = saving::saved(&latest.body)?;
-        Ok(EditListPage::new(&latest.head, &whole, &list, &asked.find, setting.units))
+        Ok(EditListPage::new(
+            &latest.head,
+            &whole,
+            &list,
+            &asked.find,
+            setting.units,
+        ))
     })
     .await
 }
@@ -190,7 +196,8 @@ fn texts(
     units: UnitSystem,
 ) -> BTreeMap<String, String> {
     let all = entries(form).into_iter();
-    all.map(|entry| (entry.name(), entry.text(thing, units))).collect()
+    all.map(|entry| (entry.name(), entry.text(thing, units)))
+        .collect()
 }
 
 /// What was sent.

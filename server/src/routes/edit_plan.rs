@@ -18,14 +18,14 @@ use serde_json::{Map, Value};
 
 use super::placing;
 use crate::error::{self, Error, Fault};
-use crate::pages::{Doing, EditPlanPage, FieldFault, PlanForm, Places, step};
+use crate::pages::{Doing, EditPlanPage, FieldFault, Places, PlanForm, step};
 use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::saving::{self, Intent, Outcome};
 use crate::shown::Setting;
 use crate::store::{Revision, RevisionHead};
-use crate::view::Addresses;
 use crate::studies::AskedBoat;
+use crate::view::Addresses;
 use crate::{answer, intake};
 
 /// Name and value of each field, in the order sent.
@@ -47,7 +47,8 @@ fn read(body: &str) -> Result<BoatModel, Error> {
 fn fields(list: &str, asked: &[&str]) -> Vec<Entry> {
     let form = find_list(list).map(|list| list.form);
     let all = form.into_iter().flat_map(entries);
-    all.filter(|entry| asked.contains(&&*entry.name())).collect()
+    all.filter(|entry| asked.contains(&&*entry.name()))
+        .collect()
 }
 
 /// `GET /models/{id}/edit/plan`: the plan; `doing` is `move`, `add` or `run`, `point`, `from`,
@@ -130,16 +131,27 @@ fn pointed(model: &BoatModel, form: &mut PlanForm) {
     let (Some(x), Some(y)) = (number("at.x"), number("at.y")) else {
         return;
     };
-    let Some(places) = Places::of(model) else { return };
+    let Some(places) = Places::of(model) else {
+        return;
+    };
     if form.doing == Doing::Run {
-        let Some(nearest) = places.nearest((x, y)) else { return };
+        let Some(nearest) = places.nearest((x, y)) else {
+            return;
+        };
         let id = model.points[nearest].id();
-        let end = if form.text("from").is_empty() { "from" } else { "to" };
+        let end = if form.text("from").is_empty() {
+            "from"
+        } else {
+            "to"
+        };
         form.put(end, id);
         return;
     }
     if form.doing == Doing::Move && form.text("point").is_empty() {
-        form.faults.push(at("point", "Choose first the point that is to be moved there."));
+        form.faults.push(at(
+            "point",
+            "Choose first the point that is to be moved there.",
+        ));
         return;
     }
     let place = places.in_boat((x, y), step(form.units));
@@ -239,9 +251,15 @@ pub async fn save(
             error::form_again(&again(form))
         }
         Outcome::Clashes(latest, clashes) => {
-            let now = state.store.revision(&to.id().to_owned(), latest.number).await?;
+            let now = state
+                .store
+                .revision(&to.id().to_owned(), latest.number)
+                .await?;
             let theirs = read(&now.body)?;
-            form.faults = clashes.iter().map(|one| told(&latest, one, form.units)).collect();
+            form.faults = clashes
+                .iter()
+                .map(|one| told(&latest, one, form.units))
+                .collect();
             form.seen = latest.number;
             let mut response = answer::page(&EditPlanPage::new(&latest, &theirs, form, ""))?;
             *response.status_mut() = StatusCode::CONFLICT;
@@ -267,7 +285,11 @@ fn told(latest: &RevisionHead, clash: &Clash, units: UnitSystem) -> FieldFault {
             let all = fields(clash.key.list, PLACE).into_iter();
             let each = all.map(|entry| {
                 let text = entry.text(theirs, units);
-                let stated = if text.is_empty() { "not stated".to_owned() } else { text };
+                let stated = if text.is_empty() {
+                    "not stated".to_owned()
+                } else {
+                    text
+                };
                 format!("{}: {stated}", entry.label(units).to_lowercase())
             });
             format!(
@@ -322,7 +344,8 @@ fn moved(
         return Ok(None);
     }
     if now != was {
-        form.faults.extend(placing::faults(model, Some(&id), &mut now));
+        form.faults
+            .extend(placing::faults(model, Some(&id), &mut now));
     }
     Ok(form.faults.is_empty().then(|| Wanted {
         list: POINTS,
@@ -334,7 +357,12 @@ fn moved(
 
 fn added(model: &BoatModel, form: &mut PlanForm) -> Option<Wanted> {
     let mut thing = Map::new();
-    take(form, POINTS, &["id", "name", "x_mm", "y_mm", "z_mm", "zone"], &mut thing);
+    take(
+        form,
+        POINTS,
+        &["id", "name", "x_mm", "y_mm", "z_mm", "zone"],
+        &mut thing,
+    );
     if form.faults.is_empty() {
         form.faults.extend(placing::faults(model, None, &mut thing));
     }
@@ -361,7 +389,8 @@ fn added(model: &BoatModel, form: &mut PlanForm) -> Option<Wanted> {
 
 fn drawn(model: &BoatModel, form: &mut PlanForm) -> Option<Wanted> {
     let ends = ["from", "to"].map(|end| form.text(end).to_owned());
-    form.faults.extend(placing::run_faults(model, [&ends[0], &ends[1]]));
+    form.faults
+        .extend(placing::run_faults(model, [&ends[0], &ends[1]]));
     if !form.faults.is_empty() {
         return None;
     }

@@ -39,7 +39,11 @@ pub(super) fn faults(
 ) -> Vec<FieldFault> {
     let number = |name: &str| point.get(name).and_then(Value::as_f64);
     let (Some(x), Some(y)) = (number("x_mm"), number("y_mm")) else {
-        let field = if number("x_mm").is_none() { "x_mm" } else { "y_mm" };
+        let field = if number("x_mm").is_none() {
+            "x_mm"
+        } else {
+            "y_mm"
+        };
         return vec![fault(
             field,
             "A point on the plan needs both coordinates: point at its place, or type them.",
@@ -116,12 +120,16 @@ pub(super) fn run_faults(model: &BoatModel, ends: [&str; 2]) -> Vec<FieldFault> 
         return faults;
     };
     if from == to {
-        let text = format!("A run from {} to itself leads nowhere: choose another end.", ends[0]);
+        let text = format!(
+            "A run from {} to itself leads nowhere: choose another end.",
+            ends[0]
+        );
         faults.push(fault("to", text));
     }
-    let same = model.runs.iter().find(|(_, run)| {
-        (run.from, run.to) == (from, to) || (run.from, run.to) == (to, from)
-    });
+    let same = model
+        .runs
+        .iter()
+        .find(|(_, run)| (run.from, run.to) == (from, to) || (run.from, run.to) == (to, from));
     if let Some((_, run)) = same {
         let text = format!(
             "Run {} leads between these points already: change that one, or choose others.",

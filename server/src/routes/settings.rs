@@ -30,7 +30,9 @@ pub async fn settings(
     query: Result<Query<Asked>, QueryRejection>,
 ) -> Result<Response, Error> {
     let Query(asked) = query?;
-    let from = headers.get(header::REFERER).and_then(|from| from.to_str().ok());
+    let from = headers
+        .get(header::REFERER)
+        .and_then(|from| from.to_str().ok());
     let back = match (asked.back.as_str(), from) {
         ("", Some(from)) => own_page(from),
         (back, _) => own_page(back),

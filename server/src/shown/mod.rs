@@ -112,10 +112,7 @@ mod tests {
         assert_eq!(with_mark("\"a1\"", ""), "\"a1\"");
         assert_eq!(with_mark("\"a1\"", "us-uk"), "\"a1.us-uk\"");
         assert_eq!(asked("\"a1\"", "").unwrap(), "\"a1\"");
-        assert_eq!(
-            asked("W/\"b\", \"a1.us-uk\"", "us-uk").unwrap(),
-            "\"a1\""
-        );
+        assert_eq!(asked("W/\"b\", \"a1.us-uk\"", "us-uk").unwrap(), "\"a1\"");
         assert_eq!(asked("\"a1.us-uk\"", ""), None);
         assert_eq!(asked("\"a1\"", "us-uk"), None);
         assert_eq!(asked("\"a1.us\"", "us-uk"), None);

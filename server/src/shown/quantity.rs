@@ -68,7 +68,8 @@ fn one(found: &Captures<'_>, behind: &str, setting: Setting) -> String {
     let text = |name: &str| found.name(name).map(|part| part.as_str());
     let all = found[0].to_owned();
     if text("gauge").is_some() || text("metric").is_some() {
-        return beside(&all, behind, setting).map_or(all.clone(), |other| format!("{all} ({other})"));
+        return beside(&all, behind, setting)
+            .map_or(all.clone(), |other| format!("{all} ({other})"));
     }
     if setting.units == UnitSystem::Si {
         return all;
@@ -82,7 +83,12 @@ fn one(found: &Captures<'_>, behind: &str, setting: Setting) -> String {
         let plus = if number.starts_with('+') { "+" } else { "" };
         value.map(|value| format!("{plus}{}", stated.written(value, decimals(number))))
     };
-    let told = match (text("first"), text("between"), text("second"), text("number")) {
+    let told = match (
+        text("first"),
+        text("between"),
+        text("second"),
+        text("number"),
+    ) {
         (Some(first), Some(between), Some(second), _) => written(first)
             .zip(written(second))
             .map(|(first, second)| format!("{first}{between}{second}")),

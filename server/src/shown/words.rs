@@ -28,9 +28,8 @@ struct Direction {
 
 impl Direction {
     fn of(pairs: impl Iterator<Item = (String, String)>) -> Self {
-        let meant: BTreeMap<String, String> = pairs
-            .map(|(from, to)| (from.to_lowercase(), to))
-            .collect();
+        let meant: BTreeMap<String, String> =
+            pairs.map(|(from, to)| (from.to_lowercase(), to)).collect();
         let mut words: Vec<&String> = meant.keys().collect();
         // Of words that begin alike the longest is meant.
         words.sort_by_key(|word| std::cmp::Reverse(word.len()));
@@ -72,7 +71,8 @@ fn pairs() -> impl Iterator<Item = (String, String)> {
 }
 
 static TO_UK: LazyLock<Direction> = LazyLock::new(|| Direction::of(pairs()));
-static TO_US: LazyLock<Direction> = LazyLock::new(|| Direction::of(pairs().map(|(us, uk)| (uk, us))));
+static TO_US: LazyLock<Direction> =
+    LazyLock::new(|| Direction::of(pairs().map(|(us, uk)| (uk, us))));
 
 /// A text in the reader's words.
 pub(super) fn told(text: &str, words: Words) -> Cow<'_, str> {
@@ -96,11 +96,17 @@ mod tests {
         for (us, uk) in [
             ("Color of the gray wire", "Colour of the grey wire"),
             ("COLOR", "COLOUR"),
-            ("a breaker, a circuit breaker", "a circuit breaker, a circuit breaker"),
+            (
+                "a breaker, a circuit breaker",
+                "a circuit breaker, a circuit breaker",
+            ),
             ("Voltage drop over two splices", "Volt drop over two joints"),
             ("P-clamps", "P-clips"),
             ("wrong_color_for_function", "wrong_color_for_function"),
-            ("Colorado, breakers' yard", "Colorado, circuit breakers' yard"),
+            (
+                "Colorado, breakers' yard",
+                "Colorado, circuit breakers' yard",
+            ),
         ] {
             assert_eq!(told(us, Words::Uk), uk);
             assert_eq!(told(us, Words::Us), us);

@@ -46,7 +46,11 @@ async fn refused(bench: &Bench, fields: &[(&str, &str)], words: &str) {
     let before = revisions(bench).await;
     let reply = post(bench, fields).await;
     assert_eq!(reply.status, 422, "{fields:?}");
-    let summary = reply.text.split("There is a problem").nth(1).expect("a summary");
+    let summary = reply
+        .text
+        .split("There is a problem")
+        .nth(1)
+        .expect("a summary");
     let summary = summary.split("</section>").next().unwrap();
     assert!(summary.contains(words), "{fields:?}: {summary}");
     assert_eq!(revisions(bench).await, before);
@@ -58,7 +62,10 @@ async fn refused(bench: &Bench, fields: &[(&str, &str)], words: &str) {
     for (name, value) in fields {
         let asked = ["x_mm", "y_mm", "id", "reason"];
         if asked.contains(name) && !value.is_empty() {
-            assert!(reply.text.contains(&format!("value=\"{value}\"")), "{name} is lost");
+            assert!(
+                reply.text.contains(&format!("value=\"{value}\"")),
+                "{name} is lost"
+            );
         }
     }
 }
@@ -72,16 +79,26 @@ fn value(page: &str, name: &str) -> String {
 }
 
 fn chosen(page: &str, name: &str) -> String {
-    let list = page.split(&format!("<select id=\"{name}\"")).nth(1).expect(name);
+    let list = page
+        .split(&format!("<select id=\"{name}\""))
+        .nth(1)
+        .expect(name);
     let list = list.split("</select>").next().unwrap();
-    let option = list.split("<option").find(|option| option.contains(" selected"));
+    let option = list
+        .split("<option")
+        .find(|option| option.contains(" selected"));
     let value = option.and_then(|option| option.split("value=\"").nth(1));
-    value.map_or("", |value| value.split('"').next().unwrap()).to_owned()
+    value
+        .map_or("", |value| value.split('"').next().unwrap())
+        .to_owned()
 }
 
 /// Place of a point on the drawing.
 fn on_sheet(page: &str, point: &str) -> (f64, f64) {
-    let link = page.split(&format!("data-point=\"{point}\"")).nth(1).expect(point);
+    let link = page
+        .split(&format!("data-point=\"{point}\""))
+        .nth(1)
+        .expect(point);
     let circle = link.split("<circle").nth(1).unwrap();
     let number = |name: &str| {
         let text = circle.split(&format!(" {name}=\"")).nth(1).unwrap();
@@ -95,9 +112,17 @@ fn on_sheet(page: &str, point: &str) -> (f64, f64) {
 async fn a_point_is_moved_by_choosing_it_and_then_its_place() {
     let bench = launch().await;
     let page = bench.get(PLAN).await.text;
-    assert!(page.contains(&format!("href=\"{PLAN}?doing=move&amp;point=laz-mid#fields\"")));
-    let page = bench.get(&format!("{PLAN}?doing=move&point=laz-mid")).await.text;
-    assert_eq!((value(&page, "x_mm"), value(&page, "y_mm")), ("900".to_owned(), "0".to_owned()));
+    assert!(page.contains(&format!(
+        "href=\"{PLAN}?doing=move&amp;point=laz-mid#fields\""
+    )));
+    let page = bench
+        .get(&format!("{PLAN}?doing=move&point=laz-mid"))
+        .await
+        .text;
+    assert_eq!(
+        (value(&page, "x_mm"), value(&page, "y_mm")),
+        ("900".to_owned(), "0".to_owned())
+    );
     assert_eq!(chosen(&page, "zone"), "lazarette");
     // Ten units of the drawing to the right of the point, 12 mm each, taken at the nearest 10 mm.
     let (x, y) = on_sheet(&page, "laz-mid");
@@ -109,7 +134,10 @@ async fn a_point_is_moved_by_choosing_it_and_then_its_place() {
     let page = bench.get(&clicked).await.text;
     assert_eq!(value(&page, "reason"), "nearer");
     let moved: f64 = value(&page, "x_mm").parse().unwrap();
-    assert!((1010.0..=1030.0).contains(&moved) && moved % 10.0 == 0.0, "{moved}");
+    assert!(
+        (1010.0..=1030.0).contains(&moved) && moved % 10.0 == 0.0,
+        "{moved}"
+    );
     assert_eq!(revisions(&bench).await, 1);
     let (x, y) = (value(&page, "x_mm"), value(&page, "y_mm"));
     let reply = post(
@@ -134,7 +162,10 @@ async fn a_point_is_moved_by_choosing_it_and_then_its_place() {
     // What the plan does not ask stays.
     assert_eq!(point["name"], "laz mid");
     let head = bench.store.latest("boat").await.unwrap().head;
-    assert_eq!((head.who.as_str(), head.reason.as_str()), ("Ada", "Point laz-mid moved on the plan"));
+    assert_eq!(
+        (head.who.as_str(), head.reason.as_str()),
+        ("Ada", "Point laz-mid moved on the plan")
+    );
     let saved = bench.get(reply.header("location")).await.text;
     assert!(saved.contains("href=\"/models/boat/revisions/2\""));
     // Sent back as it is shown, it changes nothing.
@@ -157,7 +188,11 @@ async fn a_point_is_added_in_the_zone_whose_outline_holds_it() {
     let bench = launch().await;
     let page = bench.get(&format!("{PLAN}?doing=move")).await.text;
     let (x, y) = on_sheet(&page, "laz-port");
-    let clicked = format!("{PLAN}?doing=add&name=horn&at.x={}&at.y={}", x.round(), (y + 30.0).round());
+    let clicked = format!(
+        "{PLAN}?doing=add&name=horn&at.x={}&at.y={}",
+        x.round(),
+        (y + 30.0).round()
+    );
     let page = bench.get(&clicked).await.text;
     assert_eq!(chosen(&page, "zone"), "lazarette");
     assert_eq!(value(&page, "name"), "horn");
@@ -171,10 +206,19 @@ async fn a_point_is_added_in_the_zone_whose_outline_holds_it() {
         ("zone", "lazarette"),
     ];
     let reply = post(&bench, &fields).await;
-    assert!(reply.header("location").contains("point=lazarette-1&saved=2"), "{}", reply.text);
+    assert!(
+        reply
+            .header("location")
+            .contains("point=lazarette-1&saved=2"),
+        "{}",
+        reply.text
+    );
     let point = thing(&bench, "points", "lazarette-1").await.unwrap();
     // 2 ft are 609.6 mm exactly.
-    assert_eq!((point["z_mm"].as_f64(), &point["zone"]), (Some(609.6), &Value::from("lazarette")));
+    assert_eq!(
+        (point["z_mm"].as_f64(), &point["zone"]),
+        (Some(609.6), &Value::from("lazarette"))
+    );
     // The engine space of the launch has no deck zone above this place: no choice is asked for.
     let typed = [
         ("doing", "add"),
@@ -188,8 +232,15 @@ async fn a_point_is_added_in_the_zone_whose_outline_holds_it() {
         303 => thing(&bench, "points", "new-point").await.unwrap()["zone"].clone(),
         // Where a deck zone lies above, both are named.
         _ => {
-            assert!(reply.text.contains("one above the other: choose the zone"), "{}", reply.text);
-            let with_zone: Vec<_> = typed.into_iter().chain([("zone", "engine-space")]).collect();
+            assert!(
+                reply.text.contains("one above the other: choose the zone"),
+                "{}",
+                reply.text
+            );
+            let with_zone: Vec<_> = typed
+                .into_iter()
+                .chain([("zone", "engine-space")])
+                .collect();
             assert_eq!(post(&bench, &with_zone).await.status, 303);
             thing(&bench, "points", "new-point").await.unwrap()["zone"].clone()
         }
@@ -200,13 +251,20 @@ async fn a_point_is_added_in_the_zone_whose_outline_holds_it() {
 #[tokio::test]
 async fn a_run_is_drawn_from_one_point_to_another() {
     let bench = launch().await;
-    let page = bench.get(&format!("{PLAN}?doing=run&from=laz-port")).await.text;
+    let page = bench
+        .get(&format!("{PLAN}?doing=run&from=laz-port"))
+        .await
+        .text;
     assert_eq!(chosen(&page, "from"), "laz-port");
     let link = format!("href=\"{PLAN}?doing=run&amp;from=laz-port&amp;to=aft-pump#fields\"");
     assert!(page.contains(&link));
     // Pointed at beside a point, the nearest is meant.
     let (x, y) = on_sheet(&page, "aft-pump");
-    let clicked = format!("{PLAN}?doing=run&from=laz-port&at.x={}&at.y={}", x.round(), y.round());
+    let clicked = format!(
+        "{PLAN}?doing=run&from=laz-port&at.x={}&at.y={}",
+        x.round(),
+        y.round()
+    );
     assert_eq!(chosen(&bench.get(&clicked).await.text, "to"), "aft-pump");
     let ends = [
         ("doing", "run"),
@@ -217,9 +275,15 @@ async fn a_run_is_drawn_from_one_point_to_another() {
     let reply = post(&bench, &ends).await;
     assert_eq!(reply.status, 303, "{}", reply.text);
     let run = thing(&bench, "runs", "laz-port--aft-pump").await.unwrap();
-    assert_eq!((&run["from"], &run["to"]), (&"laz-port".into(), &"aft-pump".into()));
+    assert_eq!(
+        (&run["from"], &run["to"]),
+        (&"laz-port".into(), &"aft-pump".into())
+    );
     // It can be taken away where every thing can.
-    let page = bench.get(&format!("{PLAN}?run=laz-port--aft-pump")).await.text;
+    let page = bench
+        .get(&format!("{PLAN}?run=laz-port--aft-pump"))
+        .await
+        .text;
     assert!(page.contains("/models/boat/edit/runs/remove?id=laz-port--aft-pump"));
 }
 
@@ -229,7 +293,11 @@ async fn what_cannot_be_is_told_at_its_field() {
     let run = [("doing", "run"), ("expected_revision", "1")];
     for (from, to, words) in [
         ("laz-port", "laz-port", "to itself"),
-        ("laz-mid", "laz-port", "Run laz-port--laz-mid leads between these points already"),
+        (
+            "laz-mid",
+            "laz-port",
+            "Run laz-port--laz-mid leads between these points already",
+        ),
         ("laz-port", "laz-mid", "leads between these points already"),
         ("", "laz-mid", "Choose the point at this end"),
         ("nobody", "laz-mid", "There is no point nobody"),
@@ -244,7 +312,12 @@ async fn what_cannot_be_is_told_at_its_field() {
         (&[("x_mm", ""), ("y_mm", "0")], "needs both coordinates"),
         (&[("x_mm", "long"), ("y_mm", "0")], "This is no number"),
         (
-            &[("x_mm", "900"), ("y_mm", "0"), ("z_mm", "800"), ("zone", "lazarette")],
+            &[
+                ("x_mm", "900"),
+                ("y_mm", "0"),
+                ("z_mm", "800"),
+                ("zone", "lazarette"),
+            ],
             "Point laz-mid is at this place already",
         ),
         (
@@ -252,7 +325,12 @@ async fn what_cannot_be_is_told_at_its_field() {
             "lies outside of zone Lazarette",
         ),
         (
-            &[("x_mm", "910"), ("y_mm", "0"), ("zone", "lazarette"), ("id", "laz-mid")],
+            &[
+                ("x_mm", "910"),
+                ("y_mm", "0"),
+                ("zone", "lazarette"),
+                ("id", "laz-mid"),
+            ],
             "There is already a point laz-mid",
         ),
         (
@@ -296,8 +374,18 @@ async fn two_designers_on_one_plan_lose_nothing() {
         ]
     };
     // Both looked at revision 1 and moved different points: both stand.
-    assert_eq!(post(&bench, &place("laz-mid", "950", "1", "0")).await.status, 303);
-    assert_eq!(post(&bench, &place("laz-port", "950", "1", "-1150")).await.status, 303);
+    assert_eq!(
+        post(&bench, &place("laz-mid", "950", "1", "0"))
+            .await
+            .status,
+        303
+    );
+    assert_eq!(
+        post(&bench, &place("laz-port", "950", "1", "-1150"))
+            .await
+            .status,
+        303
+    );
     for point in ["laz-mid", "laz-port"] {
         let point = thing(&bench, "points", point).await.unwrap();
         assert_eq!(point["x_mm"].as_f64(), Some(950.0));
@@ -305,13 +393,22 @@ async fn two_designers_on_one_plan_lose_nothing() {
     // The same point: both versions are told, nothing is stored.
     let late = post(&bench, &place("laz-mid", "700", "1", "0")).await;
     assert_eq!(late.status, 409);
-    assert!(late.text.contains("changed point laz-mid meanwhile"), "{}", late.text);
+    assert!(
+        late.text.contains("changed point laz-mid meanwhile"),
+        "{}",
+        late.text
+    );
     assert!(late.text.contains("forward of the transom") || late.text.contains("950"));
     assert_eq!(value(&late.text, "x_mm"), "700");
     assert_eq!(revisions(&bench).await, 3);
     // Saved again on top of theirs, it is the author's word.
     assert!(late.text.contains("name=\"expected_revision\" value=\"3\""));
-    assert_eq!(post(&bench, &place("laz-mid", "700", "3", "0")).await.status, 303);
+    assert_eq!(
+        post(&bench, &place("laz-mid", "700", "3", "0"))
+            .await
+            .status,
+        303
+    );
     let point = thing(&bench, "points", "laz-mid").await.unwrap();
     assert_eq!(point["x_mm"].as_f64(), Some(700.0));
 }

@@ -12,6 +12,6 @@ mod bars;
 pub use bars::{Bar, bars};
 pub use cost_curve::{CostCurve, CostPoint, cost_curve};
 pub use path::{Element, path};
-pub use plan::{Lit, Plan, plan};
 pub use places::{Chosen, Links, Place, Places, holds, zones_at};
+pub use plan::{Lit, Plan, plan};
 pub use plot::{Curve, Plot, plot};

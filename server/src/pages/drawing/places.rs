@@ -80,7 +80,10 @@ impl<'m> Places<'m> {
             Some(Place { x, y, zone })
         });
         holding.unwrap_or_else(|| {
-            let nearest = self.panels.iter().min_by(|a, b| a.apart(at).total_cmp(&b.apart(at)));
+            let nearest = self
+                .panels
+                .iter()
+                .min_by(|a, b| a.apart(at).total_cmp(&b.apart(at)));
             let (x, y) = nearest.map_or((0.0, 0.0), on);
             Place { x, y, zone: None }
         })
@@ -141,7 +144,9 @@ impl<'m> Places<'m> {
         }
         for (at, run) in model.runs.iter() {
             let ends = (self.on_sheet(run.from), self.on_sheet(run.to));
-            let (Some(from), Some(to)) = ends else { continue };
+            let (Some(from), Some(to)) = ends else {
+                continue;
+            };
             let label = format!("Run {}", run.id);
             let is_chosen = chosen.run == Some(at);
             linked(&mut svg, (links.run)(run), &label, is_chosen, &[], |svg| {
@@ -152,7 +157,9 @@ impl<'m> Places<'m> {
             });
         }
         for at in model.points.indices() {
-            let Some(place) = self.on_sheet(at) else { continue };
+            let Some(place) = self.on_sheet(at) else {
+                continue;
+            };
             let point = &model.points[at];
             let zone = point.zone.map(|zone| &model.zones[zone]);
             let label = format!("Point {}", point.title());
@@ -162,13 +169,23 @@ impl<'m> Places<'m> {
                 ("data-zone", zone.map_or("", |zone| zone.id()).to_owned()),
                 ("data-x", x.to_string()),
                 ("data-y", y.to_string()),
-                ("data-z", point.z.map_or_else(String::new, |z| z.value().to_string())),
+                (
+                    "data-z",
+                    point.z.map_or_else(String::new, |z| z.value().to_string()),
+                ),
             ];
             let is_chosen = chosen.point == Some(at);
-            linked(&mut svg, (links.point)(point), &label, is_chosen, &data, |svg| {
-                svg.circle("reach", place, 12.0);
-                svg.circle(if is_chosen { "point lit" } else { "point" }, place, 4.5);
-            });
+            linked(
+                &mut svg,
+                (links.point)(point),
+                &label,
+                is_chosen,
+                &data,
+                |svg| {
+                    svg.circle("reach", place, 12.0);
+                    svg.circle(if is_chosen { "point lit" } else { "point" }, place, 4.5);
+                },
+            );
         }
         if let Some(place) = chosen.place
             && let Some(panel) = place.zone.and_then(|zone| self.panel(zone))
@@ -211,7 +228,11 @@ fn linked(
 fn area(zone: &Zone) -> f64 {
     let corners: Vec<(f64, f64)> = outline(zone).collect();
     let next = corners.iter().cycle().skip(1);
-    let twice: f64 = corners.iter().zip(next).map(|(a, b)| a.0 * b.1 - b.0 * a.1).sum();
+    let twice: f64 = corners
+        .iter()
+        .zip(next)
+        .map(|(a, b)| a.0 * b.1 - b.0 * a.1)
+        .sum();
     twice.abs() / 2.0
 }
 
@@ -250,8 +271,15 @@ pub fn zones_at(model: &BoatModel, x: Millimetres, y: Millimetres) -> Vec<Index<
     let mut mouldings: Vec<_> = model.zones.iter().map(|(_, zone)| zone.moulding).collect();
     mouldings.sort_by_key(|moulding| moulding.map(Index::number));
     mouldings.dedup();
-    let of = |moulding| model.zones.iter().filter(move |(_, zone)| zone.moulding == moulding);
-    let found = mouldings.into_iter().filter_map(|moulding| zone_of(of(moulding), x.value(), y.value()));
+    let of = |moulding| {
+        model
+            .zones
+            .iter()
+            .filter(move |(_, zone)| zone.moulding == moulding)
+    };
+    let found = mouldings
+        .into_iter()
+        .filter_map(|moulding| zone_of(of(moulding), x.value(), y.value()));
     found.collect()
 }
 
@@ -270,11 +298,17 @@ mod tests {
         let places = Places::of(&model).unwrap();
         let mut seen = 0;
         for at in model.points.indices() {
-            let Some(sheet) = places.on_sheet(at) else { continue };
+            let Some(sheet) = places.on_sheet(at) else {
+                continue;
+            };
             let point = &model.points[at];
             let place = places.in_boat(sheet, 0.001);
             let (x, y) = placed(&model, at).unwrap();
-            assert!((place.x - x).abs() < 0.01 && (place.y - y).abs() < 0.01, "{}", point.id());
+            assert!(
+                (place.x - x).abs() < 0.01 && (place.y - y).abs() < 0.01,
+                "{}",
+                point.id()
+            );
             let moulding = |zone: Option<Index<Zone>>| zone.map(|zone| model.zones[zone].moulding);
             if place.zone.is_some() {
                 assert_eq!(moulding(place.zone), moulding(point.zone), "{}", point.id());

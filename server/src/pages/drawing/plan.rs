@@ -66,7 +66,8 @@ impl Panel {
     /// How far a place of the drawing lies outside, in mm on the boat.
     pub(super) fn apart(&self, at: (f64, f64)) -> f64 {
         let (x, y) = self.boat(at);
-        let outside = |value: f64, low: f64, size: f64| (low - value).max(value - low - size).max(0.0);
+        let outside =
+            |value: f64, low: f64, size: f64| (low - value).max(value - low - size).max(0.0);
         outside(x, self.low.0, self.size.0).max(outside(y, self.low.1, self.size.1))
     }
 
