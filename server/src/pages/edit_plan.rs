@@ -166,7 +166,7 @@ impl EditPlanPage {
                 Doing::Run => Some(link("to", point.id())),
                 Doing::Add => None,
             },
-            run: &|run| (form.doing != Doing::Add).then(|| link("run", run.id())),
+            run: &|run| (form.doing == Doing::Move).then(|| link("run", run.id())),
         };
         let svg = places.as_ref().map(|places| places.draw(&chosen, &links));
         let is_drawn = |at| {

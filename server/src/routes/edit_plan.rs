@@ -71,6 +71,7 @@ pub async fn plan(
             Some(mark) => Setting::of_mark(&mark).units,
             None => setting.units,
         };
+        let seen = asked.remove("expected_revision");
         let mut form = PlanForm {
             doing: Doing::of(&asked.remove("doing").unwrap_or_default()),
             units,
@@ -82,8 +83,10 @@ pub async fn plan(
         if form.text("who").is_empty() {
             form.put("who", who);
         }
-        if form.doing == Doing::Move {
-            chosen(&latest, &mut form)?;
+        let is_chosen = form.doing == Doing::Move && chosen(&latest, &mut form)?;
+        // What stands in a form that was sent here is of the revision its author saw.
+        if let Some(seen) = seen.and_then(|seen| seen.parse().ok()).filter(|_| !is_chosen) {
+            form.seen = seen;
         }
         pointed(&model, &mut form);
         Ok(EditPlanPage::new(&latest.head, &model, form, &run))
@@ -91,23 +94,24 @@ pub async fn plan(
     .await
 }
 
-/// Fills the form of a point that was chosen just now with what the model states of it.
-fn chosen(latest: &Revision, form: &mut PlanForm) -> Result<(), Error> {
+/// Fills the form of a point that was chosen just now with what the model states of it; says
+/// whether one was.
+fn chosen(latest: &Revision, form: &mut PlanForm) -> Result<bool, Error> {
     let point = form.text("point").to_owned();
     if point.is_empty() || point == form.text("shown") {
-        return Ok(());
+        return Ok(false);
     }
     let whole = saving::saved(&latest.body)?;
     let Some(thing) = thing(&whole, POINTS, &point) else {
         let text = format!("There is no point {point} now: choose one of the list.");
         form.faults.push(at("point", text));
-        return Ok(());
+        return Ok(false);
     };
     for entry in fields(POINTS, PLACE) {
         form.put(&entry.name(), entry.text(&thing, form.units));
     }
     form.put("shown", point);
-    Ok(())
+    Ok(true)
 }
 
 /// What of a point is asked when it is moved.
