@@ -36,7 +36,7 @@ fn read(page: &str) -> String {
     let main = page.split("<main").nth(1).unwrap_or(page);
     let tags = Regex::new(r"<[^>]*>").unwrap();
     let mut left = main.to_owned();
-    let stated = ["ol", "tbody", "td", "form", "div", "p", "span"];
+    let stated = ["ol", "tbody", "td", "form", "div", "p", "span", "text"];
     let stays = stated.map(|tag| {
         let mark = r#"(?:data-units="as-stated"|translate="no"|data-for="us" hidden)"#;
         format!(r"(?s)<{tag}[^>]* {mark}.*?</{tag}>")
