@@ -9,8 +9,16 @@ function key(row, column) {
   return cell ? (cell.dataset.key ?? cell.textContent.trim()) : "";
 }
 
+// A number, also one with a unit behind it; feet and inches as inches.
+function amount(text) {
+  const feet = /^(-?)([\d.]+) ft(?: ([\d.]+) in)?$/.exec(text);
+  if (feet) return (feet[1] ? -1 : 1) * (Number(feet[2]) * 12 + Number(feet[3] ?? 0));
+  const number = /^([+-]?[\d.]+)(?:\s\D+)?$/.exec(text);
+  return number ? Number(number[1]) : NaN;
+}
+
 function compare(a, b) {
-  const x = Number(a), y = Number(b);
+  const x = amount(a), y = amount(b);
   if (a !== "" && b !== "" && !Number.isNaN(x) && !Number.isNaN(y)) return x - y;
   return a.localeCompare(b, "en", { numeric: true });
 }

@@ -22,7 +22,13 @@ static ASSETS: LazyLock<Vec<Asset>> = LazyLock::new(|| {
     let files: &[(&str, &str, &[u8])] = &[
         ("screen.css", CSS, include_bytes!("../../static/screen.css")),
         ("print.css", CSS, include_bytes!("../../static/print.css")),
+        ("plan.js", JS, include_bytes!("../../static/plan.js")),
         ("sort.js", JS, include_bytes!("../../static/sort.js")),
+        (
+            "blank.svg",
+            "image/svg+xml",
+            include_bytes!("../../static/blank.svg"),
+        ),
         (
             "mark.svg",
             "image/svg+xml",

@@ -15,6 +15,7 @@ use axum::extract::rejection::{FormRejection, QueryRejection};
 use axum::http::{HeaderValue, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
+use harness_core::units::Stated;
 use serde::Serialize;
 use serde_json::Value;
 
@@ -87,8 +88,14 @@ impl fmt::Display for Fault {
             write!(f, " {}", self.pointer)?;
         }
         write!(f, ": {}", self.detail)?;
+        // A number stands with the unit of its limit, so that both are read alike.
+        let unit = self.limit.as_deref().and_then(|limit| limit.rsplit(' ').next());
+        let unit = unit.filter(|unit| Stated::of(unit).is_some());
         match &self.given {
             Some(Value::String(text)) => write!(f, " (given: {text}")?,
+            Some(Value::Number(number)) if unit.is_some() => {
+                write!(f, " (given: {number} {}", unit.unwrap_or_default())?;
+            }
             Some(value) => write!(f, " (given: {value}")?,
             None => {}
         }

@@ -15,6 +15,7 @@ pub mod spreadsheet;
 pub mod view;
 pub mod studies;
 pub mod person;
+pub mod shown;
 pub mod history;
 pub mod saving;
 pub mod orders;

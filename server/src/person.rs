@@ -4,31 +4,37 @@ use std::convert::Infallible;
 
 use axum::extract::FromRequestParts;
 use axum::http::request::Parts;
-use axum::http::{HeaderValue, header};
+use axum::http::{HeaderMap, HeaderValue, header};
 use axum::response::Response;
 use percent_encoding::{NON_ALPHANUMERIC, percent_decode_str, utf8_percent_encode};
 
 use crate::intake::{LINE_MAX, NOT_STATED};
 
 const COOKIE: &str = "who";
-/// A year, in seconds.
-const KEPT_FOR: u32 = 31_536_000;
+/// How long the browser keeps what a person set: a year, in seconds.
+pub const KEPT_FOR: u32 = 31_536_000;
 
 /// The name the browser sent; empty when none was set.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Person(pub String);
 
+/// The value of a cookie that was sent.
+pub fn cookie<'h>(headers: &'h HeaderMap, name: &str) -> Option<&'h str> {
+    let cookies = headers.get_all(header::COOKIE).into_iter();
+    let texts = cookies.filter_map(|value| value.to_str().ok());
+    let mut pairs = texts
+        .flat_map(|text| text.split(';'))
+        .filter_map(|pair| pair.trim().split_once('='));
+    let found = pairs.find(|(one, _)| *one == name);
+    found.map(|(_, value)| value)
+}
+
 impl<S: Sync> FromRequestParts<S> for Person {
     type Rejection = Infallible;
 
     async fn from_request_parts(parts: &mut Parts, _: &S) -> Result<Self, Self::Rejection> {
-        let cookies = parts.headers.get_all(header::COOKIE).into_iter();
-        let texts = cookies.filter_map(|value| value.to_str().ok());
-        let mut pairs = texts
-            .flat_map(|text| text.split(';'))
-            .filter_map(|pair| pair.trim().split_once('='));
-        let found = pairs.find(|(name, _)| *name == COOKIE);
-        let name = found.and_then(|(_, value)| percent_decode_str(value).decode_utf8().ok());
+        let found = cookie(&parts.headers, COOKIE);
+        let name = found.and_then(|value| percent_decode_str(value).decode_utf8().ok());
         let name = name.map_or_else(String::new, |name| name.into_owned());
         // Whoever wrote the cookie, it is no more than one line of a form.
         let fits = name.chars().count() <= LINE_MAX && !name.chars().any(char::is_control);

@@ -21,15 +21,15 @@ use tower_http::trace::TraceLayer;
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
-    add_option, boats, circuits, clears, edit, failing, harness_contents, health, history, models,
-    most, one_circuit, options, overview, rules, search, sheets, sizes, spreadsheet, verification,
-    zones,
+    add_option, boats, circuits, clears, edit, edit_plan, failing, harness_contents, health,
+    history, models, most, one_circuit, options, overview, rules, search, settings, sheets, sizes,
+    spreadsheet, verification, zones,
 };
 use crate::saving::Queues;
 use crate::store::Store;
 use crate::studies::Studies;
 use crate::unfinished::{self, Unfinished};
-use crate::{api, assets, conditional, guard};
+use crate::{api, assets, conditional, guard, shown};
 
 /// Largest body of a request, in bytes.
 ///
@@ -104,6 +104,7 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/rules/{code}",          get(rules::rule_of_model)),
         ("/models/{id}/search",                get(search::in_model)),
         ("/models/{id}/edit",                  get(edit::lists)),
+        ("/models/{id}/edit/plan",             get(edit_plan::plan).post(edit_plan::save)),
         ("/models/{id}/edit/{list}",           get(edit::list)),
         ("/models/{id}/edit/{list}/thing",     get(edit::thing).post(edit::save)),
         ("/models/{id}/edit/{list}/remove",    get(edit::remove_form).post(edit::remove)),
@@ -113,6 +114,7 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/revisions/{number}/bring-back", post(history::bring_back)),
         ("/models/{id}/revisions/{number}/take-back", post(history::take_back)),
         ("/search",                            get(search::search)),
+        ("/settings",                          get(settings::settings).post(settings::keep)),
         ("/one-circuit",                       get(one_circuit::one_circuit)),
         ("/harness-contents",                  get(harness_contents::harness_contents)
                                                    .post(harness_contents::ask)),
@@ -171,6 +173,7 @@ fn guarded<S: Clone + Send + Sync + 'static>(router: Router<S>) -> Router<S> {
         ServiceBuilder::new()
             .layer(TraceLayer::new_for_http())
             .layer(from_fn(guard::headers))
+            .layer(from_fn(shown::layer))
             .layer(from_fn(error::dress))
             .layer(CsrfLayer::new().with_rejection_response(guard::cross_site))
             .layer(from_fn(guard::this_machine))

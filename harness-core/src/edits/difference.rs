@@ -64,8 +64,11 @@ impl Change {
 impl FieldChange {
     /// The change in words.
     pub fn words(&self) -> String {
-        let field = self.field.replace('_', " ");
-        match (&self.before, &self.after) {
+        let [before, after] = [&self.before, &self.after].map(Option::as_ref);
+        let any = after.or(before).unwrap_or(&Value::Null);
+        let (field, _) = told(&self.field, any);
+        let shown = |value| told(&self.field, value).1;
+        match (before, after) {
             (Some(before), Some(after)) => {
                 format!("{field}: {}, now {}", shown(before), shown(after))
             }
@@ -73,6 +76,19 @@ impl FieldChange {
             (Some(before), None) => format!("{field}: not stated any more, was {}", shown(before)),
             (None, None) => field,
         }
+    }
+}
+
+/// A field in words with its value; a unit in its name stands behind the number instead.
+fn told(field: &str, value: &Value) -> (String, String) {
+    const UNITS: &[(&str, &str)] = &[("mm", "mm"), ("m", "m"), ("mm2", "mm²"), ("degc", "°C")];
+    let with_unit = field.rsplit_once('_').and_then(|(name, ending)| {
+        let (_, unit) = UNITS.iter().find(|(one, _)| *one == ending)?;
+        Some((name, value.as_f64()?, unit))
+    });
+    match with_unit {
+        Some((name, number, unit)) => (name.replace('_', " "), format!("{number} {unit}")),
+        None => (field.replace('_', " "), shown(value)),
     }
 }
 
@@ -93,9 +109,10 @@ fn stated(thing: &Value) -> String {
     let Some(fields) = thing.as_object() else {
         return shown(thing);
     };
-    let fields = fields
-        .iter()
-        .map(|(name, value)| format!("{} {}", name.replace('_', " "), shown(value)));
+    let fields = fields.iter().map(|(name, value)| {
+        let (name, value) = told(name, value);
+        format!("{name} {value}")
+    });
     fields.collect::<Vec<_>>().join(", ")
 }
 

@@ -144,7 +144,7 @@ pub fn sheet(study: &Study, scope: &Scope) -> Sheet {
         Column::numbers("insulation_degc", "Insulation, °C"),
         Column::words("legend", "Print on the wire"),
         Column::numbers("cut_mm", "Cut length, mm"),
-        Column::numbers("tolerance_plus_mm", "Tolerance, +mm / -0"),
+        Column::numbers("tolerance_plus_mm", "Tolerance up (down none), mm"),
         Column::numbers("quantity", "Quantity"),
         Column::words("a_terminal", "End A: terminal"),
         Column::numbers("a_strip_mm", "A: strip, mm"),
@@ -164,9 +164,7 @@ pub fn sheet(study: &Study, scope: &Scope) -> Sheet {
         title: "Cut list".to_owned(),
         covers: scope.words(&study.model),
         conventions: vec![
-            format!(
-                "Lengths in millimeters from conductor tip to conductor tip, rounded up to {step} mm."
-            ),
+            format!("Lengths from conductor tip to conductor tip, rounded up to {step} mm."),
             "Tolerance: never short; plus by length as in the table of finished lengths of \
              IPC/WHMA-A-620."
                 .to_owned(),

@@ -2,9 +2,14 @@
 
 use super::cells;
 use super::columns::{self, Column};
+use super::measure;
 use super::table::Cell;
 use crate::file_format::form::{Field, Form, Kind, Need, Shape};
+use crate::units::{Stated, UnitSystem, significant};
 use serde_json::{Map, Value};
+
+/// Digits of a number shown in customary units: a micrometer of a boat.
+const CUSTOMARY_DIGITS: usize = 7;
 
 /// One field of a form; of a record inside the thing each field by itself.
 #[derive(Clone, Debug)]
@@ -35,7 +40,7 @@ impl Entry {
     }
 
     /// Its label: the name in words, with the unit after a comma.
-    pub fn label(&self) -> String {
+    pub fn label(&self, units: UnitSystem) -> String {
         let mut words = Vec::new();
         for name in &self.0.path {
             words.push(match *name {
@@ -54,8 +59,9 @@ impl Entry {
         };
         let mut label = bare.to_owned();
         if !unit.is_empty() {
+            let customary = self.customary(units).map(Stated::customary);
             label.push_str(", ");
-            label.push_str(unit);
+            label.push_str(customary.unwrap_or(unit));
         }
         let mut letters = label.chars();
         let first = letters.next().map(|first| first.to_uppercase());
@@ -92,11 +98,23 @@ impl Entry {
         &self.0.field
     }
 
-    /// What a thing states, as a person would type it; empty where it states nothing.
-    pub fn text(&self, thing: &Map<String, Value>) -> String {
+    /// The unit of the field where a person of these units writes another one.
+    fn customary(&self, units: UnitSystem) -> Option<Stated> {
+        match (units, self.0.field.shape) {
+            (UnitSystem::Us, Shape::Number(bounds)) => Stated::of(bounds.unit),
+            _ => None,
+        }
+    }
+
+    /// What a thing states, as a person of these units would type it; empty where it states
+    /// nothing.
+    pub fn text(&self, thing: &Map<String, Value>, units: UnitSystem) -> String {
         let Some(value) = self.0.value(thing) else {
             return String::new();
         };
+        if let (Some(stated), Some(number)) = (self.customary(units), value.as_f64()) {
+            return significant(stated.value(number), CUSTOMARY_DIGITS);
+        }
         match cells::cell(&self.0.field.shape, value) {
             Cell::Flag(true) => "yes".to_owned(),
             Cell::Flag(false) => "no".to_owned(),
@@ -104,18 +122,31 @@ impl Entry {
         }
     }
 
-    /// Takes in what was typed; nothing typed takes the field out.
+    /// Takes in what was typed, a bare number in these units; nothing typed takes the field out.
+    /// What is as it was shown leaves the value alone, to the last bit.
     ///
     /// # Errors
     /// What is wrong with it, what is accepted, what to do.
-    pub fn take(&self, thing: &mut Map<String, Value>, typed: &str) -> Result<(), String> {
+    pub fn take(
+        &self,
+        thing: &mut Map<String, Value>,
+        typed: &str,
+        units: UnitSystem,
+    ) -> Result<(), String> {
         let typed = typed.trim();
+        if !typed.is_empty() && typed == self.text(thing, units).trim() {
+            return Ok(());
+        }
         if typed.is_empty() {
             self.0.remove(thing);
             return Ok(());
         }
         let cell = Cell::Text(typed.to_owned());
-        match cells::value(&self.0.field.shape, None, &cell) {
+        let given = match (self.customary(units), self.0.field.shape) {
+            (Some(_), Shape::Number(bounds)) => measure::customary(bounds.unit),
+            _ => None,
+        };
+        match cells::value(&self.0.field.shape, given, &cell) {
             Ok(value) => {
                 self.0.set(thing, value);
                 Ok(())

@@ -1,5 +1,7 @@
 //! Numbers with units as people write them: `12 ft 6 in`, `3,8 m`, `850 mA`, `77 °F`.
 
+use crate::units::{Stated, UnitSystem};
+
 /// What is measured; units of one quantity convert into each other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Quantity {
@@ -44,6 +46,8 @@ const fn scaled(spellings: &'static [&'static str], quantity: Quantity, size: u3
     }
 }
 
+const CIRCULAR_MIL: Unit = scaled(&["cmil", "cmils"], Quantity::Area, 10_000);
+
 static UNITS: &[Unit] = &[
     scaled(
         &["m", "metre", "metres", "meter", "meters"],
@@ -78,8 +82,15 @@ static UNITS: &[Unit] = &[
         254,
     ),
     scaled(&["ft", "foot", "feet", "'", "′"], Quantity::Length, 3_048),
-    scaled(&["mm2", "mm²", "mm^2", "sqmm"], Quantity::Area, 1),
-    scaled(&["cm2", "cm²", "cm^2", "sqcm"], Quantity::Area, 100),
+    // 1973.5252 circular mils in a square millimetre, to eight digits.
+    scaled(&["mm2", "mm²", "mm^2", "sqmm"], Quantity::Area, 19_735_252),
+    scaled(
+        &["cm2", "cm²", "cm^2", "sqcm"],
+        Quantity::Area,
+        1_973_525_200,
+    ),
+    CIRCULAR_MIL,
+    scaled(&["kcmil", "mcm"], Quantity::Area, 10_000_000),
     scaled(&["v", "volt", "volts", "vdc"], Quantity::Volts, 1_000),
     scaled(&["mv", "millivolt", "millivolts"], Quantity::Volts, 1),
     scaled(
@@ -152,6 +163,20 @@ pub(super) fn unit(text: &str) -> Option<&'static Unit> {
         .find(|unit| unit.spellings.contains(&flat.as_str()))
 }
 
+/// The unit written behind a number of a field in `own`: `CM` of an area are circular mils.
+fn written_unit(text: &str, own: &Unit) -> Option<&'static Unit> {
+    match own.quantity {
+        Quantity::Area if text.trim() == "CM" => unit("cmil"),
+        _ => unit(text),
+    }
+}
+
+/// The unit in which a person of the other system writes a field in `own`.
+pub(super) fn customary(own: &str) -> Option<&'static Unit> {
+    let own_unit = unit(own)?;
+    written_unit(Stated::of(own)?.customary(), own_unit)
+}
+
 impl Unit {
     /// As the file writes it.
     pub fn word(&self) -> &'static str {
@@ -211,7 +236,7 @@ pub(super) fn read(
     let mut sum = 0.0;
     let mut sign = 1.0;
     for (place, (number, written)) in parts.iter().enumerate() {
-        let known = unit(written).filter(|_| !written.is_empty());
+        let known = written_unit(written, own).filter(|_| !written.is_empty());
         let Some(known) = known.filter(|known| known.converts_to(own)) else {
             return Err(if written.is_empty() {
                 "One of the numbers has no unit.".to_owned()
@@ -231,6 +256,19 @@ pub(super) fn read(
         sum += number.abs() * f64::from(known.size);
     }
     Ok(sign * sum / f64::from(own.size))
+}
+
+/// A quantity as a person writes it, in the unit `own` (as `mm`, `°C`, `A`); a bare number is in
+/// the unit that a person of these units writes.
+///
+/// # Errors
+/// What is wrong with it.
+pub fn measured(text: &str, own: &str, units: UnitSystem) -> Result<f64, String> {
+    let given = match units {
+        UnitSystem::Si => None,
+        UnitSystem::Us => customary(own),
+    };
+    read(text, unit(own), given)
 }
 
 /// A text as a bare number. Fails with what is wrong.
@@ -384,6 +422,9 @@ mod tests {
             ("850 mA", "a", "", 0.85),
             ("0.2 A", "ma", "", 200.0),
             ("2.5 mm²", "mm2", "", 2.5),
+            ("19735.252 CM", "mm2", "", 10.0),
+            ("19.735252 kcmil", "mm²", "", 10.0),
+            ("19735.252", "mm2", "cmil", 10.0),
             ("2.5 mm2", "mm2", "", 2.5),
             ("1.2 kW", "w", "", 1200.0),
             ("3 mΩ", "ohm", "", 0.003),

@@ -19,6 +19,7 @@ mod entry;
 mod tests;
 
 pub use entry::{Choices, Entry, entries};
+pub use measure::measured;
 pub use overlay::{Change, FieldChange, What};
 pub use read::{Dry, Unlisted, read_tables};
 pub use table::{Cell, CellFault, Row, Table, address};

@@ -6,8 +6,12 @@
 
 mod quantity;
 mod wire_size;
+mod digits;
+mod customary;
 pub mod bounds;
 
+pub use customary::{Stated, UnitSystem};
+pub use digits::significant;
 pub use quantity::{
     Amperes, Celsius, CircularMils, Kilograms, Metres, Millimetres, Ohms, SquareMillimetres, Volts,
     Watts,

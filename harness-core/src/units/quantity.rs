@@ -196,9 +196,21 @@ impl Millimetres {
         Self::new(inches * 25.4)
     }
 
+    /// In inches.
+    pub fn inches(self) -> f64 {
+        self.value() / 25.4
+    }
+
     /// Area of a circle with this diameter.
     pub fn circle_area(self) -> SquareMillimetres {
         SquareMillimetres::new(std::f64::consts::FRAC_PI_4 * self.value() * self.value())
+    }
+}
+
+impl Celsius {
+    /// In degrees Fahrenheit.
+    pub fn fahrenheit(self) -> f64 {
+        self.value() * 9.0 / 5.0 + 32.0
     }
 }
 

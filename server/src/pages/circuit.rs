@@ -418,7 +418,7 @@ fn volts_plot(
               and back. Steps without length are fuses, switches and contacts. The end of the \
               second line is the voltage across the load."
             .to_owned(),
-        axes: ("m from the source, out and back", "V left"),
+        axes: ("length from the source, out and back, m", "V left"),
         curves,
         limit,
         from_zero: false,

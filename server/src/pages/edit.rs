@@ -7,10 +7,12 @@ use harness_core::edits::{Clash, Key, List, SETTINGS, Whole, lists};
 use harness_core::effect::Effect;
 use harness_core::file_format::form::{Form, Kind, Shape};
 use harness_core::tabular::{Choices, Entry, entries};
+use harness_core::units::UnitSystem;
 use serde_json::{Map, Value};
 
 use super::effect::EffectWords;
 use super::{FieldFault, Frame};
+use crate::shown::one_spelling;
 use crate::store::RevisionHead;
 use crate::studies::AskedBoat;
 use crate::view::Addresses;
@@ -43,6 +45,7 @@ pub struct EditListsPage {
     model_href: String,
     revisions_href: String,
     add_option_href: String,
+    plan_href: String,
     spreadsheet_href: String,
     rows: Vec<ListRow>,
 }
@@ -68,6 +71,7 @@ impl EditListsPage {
             model_href: to.to(&["edit", SETTINGS, "thing"]),
             revisions_href: to.to(&["revisions"]),
             add_option_href: to.to(&["options", "add"]),
+            plan_href: to.to(&["edit", "plan"]),
             spreadsheet_href: to.to(&["spreadsheet"]),
             rows: lists().map(row).collect(),
         }
@@ -105,21 +109,29 @@ pub struct EditListPage {
 
 impl EditListPage {
     /// The things that hold the words of `find`, the first of them where they are many.
-    pub fn new(head: &RevisionHead, whole: &Whole, list: &List, find: &str) -> Self {
+    pub fn new(
+        head: &RevisionHead,
+        whole: &Whole,
+        list: &List,
+        find: &str,
+        units: UnitSystem,
+    ) -> Self {
         let to = addresses(head);
         let columns = entries(list.form);
         let own = |thing: &Value| thing.as_object().cloned().unwrap_or_default();
         let things = whole.things(list.name);
-        let wanted: Vec<String> = find
-            .to_lowercase()
+        let wanted: Vec<String> = one_spelling(&find.to_lowercase())
             .split_whitespace()
             .map(str::to_owned)
             .collect();
         let mut found: Vec<(&String, Map<String, Value>, Vec<String>)> = Vec::new();
         for (id, thing) in things {
             let thing = own(thing);
-            let texts: Vec<String> = columns.iter().map(|column| column.text(&thing)).collect();
-            let all = texts.join(" ").to_lowercase();
+            let texts: Vec<String> = columns
+                .iter()
+                .map(|column| column.text(&thing, units))
+                .collect();
+            let all = one_spelling(&texts.join(" ").to_lowercase()).into_owned();
             if wanted.iter().all(|word| all.contains(word)) {
                 found.push((id, thing, texts));
             }
@@ -161,7 +173,7 @@ impl EditListPage {
             thing: list.one(),
             add: to.to(&["edit", list.name, "thing"]),
             find: find.to_owned(),
-            headings: shown.iter().map(|at| columns[*at].label()).collect(),
+            headings: shown.iter().map(|at| columns[*at].label(units)).collect(),
             all: things.len(),
             found: count,
         }
@@ -199,6 +211,8 @@ pub struct Filled {
     pub seen: i64,
     /// Short name the thing had; empty for a new one.
     pub key: String,
+    /// Units of the bare numbers in the fields.
+    pub units: UnitSystem,
     /// What stands in the fields, by name.
     pub texts: BTreeMap<String, String>,
     /// Who edits.
@@ -343,8 +357,8 @@ impl ThingPage {
         };
         FieldRow {
             label: match entry.is_required() {
-                true => entry.label(),
-                false => format!("{} (optional)", entry.label()),
+                true => entry.label(self.filled.units),
+                false => format!("{} (optional)", entry.label(self.filled.units)),
             },
             hint,
             words: match choices {
@@ -375,6 +389,7 @@ impl ThingPage {
         self.their_revision = latest.number;
         self.their_name.clone_from(&latest.who);
         self.frame.is_form_again = true;
+        let units = self.filled.units;
         let none = Map::new();
         for clash in clashes {
             let [before, mine, theirs] = [&clash.base, &clash.mine, &clash.theirs]
@@ -390,10 +405,10 @@ impl ThingPage {
             }
             for entry in entries(form) {
                 let [before, mine, theirs] =
-                    [before, mine, theirs].map(|side| entry.text(side.unwrap_or(&none)));
+                    [before, mine, theirs].map(|side| entry.text(side.unwrap_or(&none), units));
                 if mine != theirs {
                     self.differing.push(Differing {
-                        label: entry.label(),
+                        label: entry.label(units),
                         before,
                         mine,
                         theirs,

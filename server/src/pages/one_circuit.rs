@@ -5,17 +5,20 @@ use std::collections::BTreeMap;
 use askama::Template;
 use harness_core::requests::{self, ConductorRequest, DropRequest};
 use harness_core::tables::conductors;
-use harness_core::units::{SizeSeries, WireSize};
+use harness_core::tabular::measured;
+use harness_core::units::{SizeSeries, Stated, UnitSystem, WireSize};
 use harness_core::working::{Source, Working, significant};
 use serde_json::{Value, json};
 
 use super::drawing::{Curve, Plot, plot};
 use super::{FieldFault, Frame};
 use crate::error::Fault;
+use crate::shown::Setting;
 
 /// Kind of a field of the form.
 enum Kind {
-    Number,
+    /// A number, bare or with a unit that converts into this one.
+    Number(&'static str),
     Whole,
     Words,
     Flag,
@@ -23,20 +26,23 @@ enum Kind {
 
 /// Every field of the form that is part of the question.
 const FIELDS: &[(&str, Kind)] = &[
-    ("nominal_v", Kind::Number),
-    ("current_a", Kind::Number),
-    ("round_trip_m", Kind::Number),
-    ("round_trip_ft", Kind::Number),
-    ("drop_limit_percent", Kind::Number),
+    ("nominal_v", Kind::Number("V")),
+    ("current_a", Kind::Number("A")),
+    ("round_trip_m", Kind::Number("m")),
+    ("round_trip_ft", Kind::Number("ft")),
+    ("drop_limit_percent", Kind::Number("%")),
     ("size", Kind::Words),
     ("drop_basis", Kind::Words),
-    ("conductor_temperature_degc", Kind::Number),
+    (TEMPERATURE, Kind::Number("°C")),
     ("size_series", Kind::Words),
     ("rule_set", Kind::Words),
-    ("insulation_degc", Kind::Number),
+    ("insulation_degc", Kind::Number("°C")),
     ("engine_space", Kind::Flag),
     ("bundled_conductors", Kind::Whole),
 ];
+
+/// The field that holds a number in the units of the form.
+const TEMPERATURE: &str = "conductor_temperature_degc";
 
 /// Fields that only the question for a size has.
 const ONLY_FOR_A_SIZE: &[&str] = &["drop_limit_percent", "size_series"];
@@ -75,24 +81,34 @@ pub struct OneCircuitPage {
     frame: Frame,
     faults: Vec<FieldFault>,
     values: BTreeMap<String, String>,
+    /// Units of the form: the reader's for a new one, then those the address carries, so that a
+    /// number in it means the same to everybody.
+    units: UnitSystem,
     answer: Option<Answer>,
 }
 
 impl OneCircuitPage {
     /// The form as asked; without a question, as first opened.
-    pub fn new(mut asked: BTreeMap<String, String>) -> Self {
+    pub fn new(mut asked: BTreeMap<String, String>, setting: Setting) -> Self {
         let frame = Frame::new("One circuit").at("/one-circuit");
         if asked.is_empty() {
-            let values = FIRST
-                .iter()
-                .map(|(k, v)| ((*k).to_owned(), (*v).to_owned()));
+            let values = FIRST.iter().map(|(name, value)| {
+                let celsius = value.parse().ok().filter(|_| *name == TEMPERATURE);
+                let value = match (setting.units, celsius) {
+                    (UnitSystem::Us, Some(celsius)) => Stated::Celsius.number(celsius, 0),
+                    _ => (*value).to_owned(),
+                };
+                ((*name).to_owned(), value)
+            });
             return Self {
                 frame,
                 faults: Vec::new(),
                 values: values.collect(),
+                units: setting.units,
                 answer: None,
             };
         }
+        let units = units(&asked);
         // A list always shows a choice: what the address leaves out is what the list shows.
         for (name, first) in FIRST.iter().filter(|(name, _)| CHOICES.contains(name)) {
             asked
@@ -112,6 +128,7 @@ impl OneCircuitPage {
             },
             faults: shown_at_fields(&faults),
             values: asked,
+            units,
             answer: answered,
         }
     }
@@ -121,9 +138,24 @@ impl OneCircuitPage {
         !self.faults.is_empty()
     }
 
+    fn is_us(&self) -> bool {
+        self.units == UnitSystem::Us
+    }
+
+    fn temperature_label(&self) -> &'static str {
+        match self.units {
+            UnitSystem::Si => "Temperature of the conductor, °C",
+            UnitSystem::Us => "Temperature of the conductor, °F",
+        }
+    }
+
     fn value(&self, name: &str) -> &str {
         self.values.get(name).map_or("", String::as_str)
     }
+}
+
+fn units(asked: &BTreeMap<String, String>) -> UnitSystem {
+    Setting::of_mark(asked.get("units").map_or("", String::as_str)).units
 }
 
 /// The question as the programming interface takes it; what is no number is a fault.
@@ -145,10 +177,13 @@ fn question(asked: &BTreeMap<String, String>, faults: &mut Vec<Fault>) -> Value 
             Kind::Words => Some(json!(text)),
             Kind::Flag => Some(json!(text == "true")),
             Kind::Whole => number(faults, text.parse::<u64>().ok().map(Value::from)),
-            Kind::Number => {
-                // A comma is taken for the decimal point that it is in much of the world.
-                let plain = text.replace(',', ".");
-                let read = plain.parse::<f64>().ok().filter(|value| value.is_finite());
+            Kind::Number(unit) => {
+                let bare = match *name {
+                    TEMPERATURE => units(asked),
+                    _ => UnitSystem::Si,
+                };
+                let read = measured(text, unit, bare).ok();
+                let read = read.filter(|value| value.is_finite());
                 number(faults, read.map(Value::from))
             }
         };
@@ -345,7 +380,7 @@ fn chart(question: &Value, size: &str) -> String {
         id: "drop",
         title: "Drop over length for this size and its neighbors".to_owned(),
         how: "The full line is the size of the answer, broken lines are the next sizes.".to_owned(),
-        axes: ("m of conductor, out and back", "drop, %"),
+        axes: ("length of conductor out and back, m", "drop, %"),
         curves: curves.collect(),
         limit: question["drop_limit_percent"]
             .as_f64()

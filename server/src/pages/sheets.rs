@@ -2,7 +2,7 @@
 
 use askama::Template;
 use harness_core::model::Identified;
-use harness_core::sheets::{Cell, SHEETS, Sheet, SheetKind};
+use harness_core::sheets::{Cell, Column, SHEETS, Sheet, SheetKind, Table};
 
 use super::findings::Linked;
 use super::{Frame, date};
@@ -92,6 +92,27 @@ pub struct SheetPage {
     is_wide: bool,
     csv: String,
     json: String,
+}
+
+/// Exact value of a number with its unit, which the column states, or the row in a cell of its
+/// own; of the unit in such a cell the unit alone.
+fn exact(table: &Table, row: &[Cell], column: &Column, cell: &Cell) -> Option<String> {
+    let by_row = || {
+        let at = table.columns.iter().position(|one| one.key == "unit")?;
+        row.get(at).map(ToString::to_string)
+    };
+    let unit = match column.key.rsplit_once('_') {
+        Some((_, "m")) => "m".to_owned(),
+        Some((_, "mm")) => "mm".to_owned(),
+        Some((_, "mm2")) => "mm²".to_owned(),
+        Some((_, "degc")) => "°C".to_owned(),
+        _ => by_row()?,
+    };
+    match (column.key, cell) {
+        ("unit", _) => Some(unit),
+        (_, Cell::Number(number)) => Some(format!("{number} {unit}")),
+        _ => None,
+    }
 }
 
 impl SheetPage {

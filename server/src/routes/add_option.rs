@@ -31,7 +31,8 @@ pub async fn ask(
     }
     let fields = AddFields::of(pairs);
     let view = of_every_boat(view);
-    let is_first = !fields.is_sent() || !fields.text("again").is_empty();
+    let fields = fields.pointed(&view.study.model);
+    let is_first = fields.is_pointed() || !fields.is_sent() || !fields.text("again").is_empty();
     let work = move || {
         if is_first {
             return answer::page(&AddOptionPage::new(&view, fields, &[]));

@@ -12,6 +12,7 @@ use harness_core::file_format::form::Form as Declared;
 use harness_core::file_format::{self, ModelRecord};
 use harness_core::study::{BoatChoice, Study};
 use harness_core::tabular::entries;
+use harness_core::units::UnitSystem;
 use serde::Deserialize;
 use serde_json::{Map, Value};
 
@@ -20,6 +21,7 @@ use crate::pages::{EditListPage, EditListsPage, FieldFault, Filled, RemovePage, 
 use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::saving::{self, Intent, Outcome, Prepared};
+use crate::shown::Setting;
 use crate::store::RevisionHead;
 use crate::studies::AskedBoat;
 use crate::{answer, intake};
@@ -46,13 +48,20 @@ pub async fn list(
     State(state): State<AppState>,
     Path((id, list)): Path<(String, String)>,
     query: Result<Query<Find>, QueryRejection>,
+    setting: Setting,
 ) -> Result<Response, Error> {
     let Query(asked) = query?;
     let list = known(&list)?;
     let latest = state.store.latest(&id).await?;
     answer::worked_out(move || {
         let whole = saving::saved(&latest.body)?;
-        Ok(EditListPage::new(&latest.head, &whole, &list, &asked.find))
+        Ok(EditListPage::new(
+            &latest.head,
+            &whole,
+            &list,
+            &asked.find,
+            setting.units,
+        ))
     })
     .await
 }
@@ -157,6 +166,7 @@ pub async fn thing(
     Path((id, list)): Path<(String, String)>,
     query: Result<Query<Named>, QueryRejection>,
     Person(who): Person,
+    setting: Setting,
 ) -> Result<Response, Error> {
     let Query(named) = query?;
     let edited = Edited::of(&list)?;
@@ -166,7 +176,8 @@ pub async fn thing(
     let filled = Filled {
         seen: latest.head.number,
         key: named.id,
-        texts: texts(edited.form, &stated),
+        texts: texts(edited.form, &stated, setting.units),
+        units: setting.units,
         who,
         ..Filled::default()
     };
@@ -179,9 +190,14 @@ pub async fn thing(
     ))
 }
 
-fn texts(form: &'static Declared, thing: &Map<String, Value>) -> BTreeMap<String, String> {
+fn texts(
+    form: &'static Declared,
+    thing: &Map<String, Value>,
+    units: UnitSystem,
+) -> BTreeMap<String, String> {
     let all = entries(form).into_iter();
-    all.map(|entry| (entry.name(), entry.text(thing))).collect()
+    all.map(|entry| (entry.name(), entry.text(thing, units)))
+        .collect()
 }
 
 /// What was sent.
@@ -189,6 +205,8 @@ struct Sent {
     texts: BTreeMap<String, String>,
     seen: i64,
     key: String,
+    /// Units of its bare numbers: those in which the form was shown, whatever is set since.
+    units: UnitSystem,
     who: String,
     reason: String,
     /// Whether only the effect is asked for.
@@ -203,6 +221,7 @@ impl Sent {
             // A form without it was not made by this page: it gets no say over any revision.
             seen: take("expected_revision").parse().unwrap_or(0),
             key: take("key"),
+            units: Setting::of_mark(&take("units")).units,
             who: take("who"),
             reason: take("reason"),
             looks: take("look") == "yes",
@@ -225,17 +244,17 @@ pub async fn save(
     let whole = saving::saved(&base.body)?;
     let mut stated = edited.thing(&whole, &sent.key)?;
     // A form that comes back holds what was not asked too, so that sending it again keeps it.
-    let mut shown = texts(edited.form, &stated);
+    let mut shown = texts(edited.form, &stated, sent.units);
     shown.extend(sent.texts.clone());
     let mut faults = Vec::new();
     for entry in entries(edited.form) {
         let name = entry.name();
         // What was not asked stays as it is.
         if let Some(text) = sent.texts.get(&name)
-            && let Err(why) = entry.take(&mut stated, text)
+            && let Err(why) = entry.take(&mut stated, text, sent.units)
         {
             faults.push(FieldFault {
-                text: format!("{}: {why}", entry.label()),
+                text: format!("{}: {why}", entry.label(sent.units)),
                 field: name,
             });
         }
@@ -252,6 +271,7 @@ pub async fn save(
         let filled = Filled {
             seen: sent.seen,
             key: sent.key.clone(),
+            units: sent.units,
             texts: shown.clone(),
             who: sent.who.clone(),
             reason: sent.reason.clone(),

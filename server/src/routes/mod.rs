@@ -3,6 +3,8 @@
 
 pub mod models;
 pub mod edit;
+pub mod edit_plan;
+mod placing;
 pub mod history;
 pub mod spreadsheet;
 pub mod most;
@@ -14,6 +16,7 @@ pub mod zones;
 pub mod options;
 pub mod add_option;
 pub mod boats;
+pub mod settings;
 pub mod sheets;
 pub mod sizes;
 pub mod rules;

@@ -12,20 +12,16 @@ use crate::answer;
 use crate::error::Error;
 use crate::pages::{Found, Linked, SearchPage, first_page};
 use crate::router::AppState;
+use crate::shown::one_spelling;
 use crate::studies::AskedBoat;
 use crate::view::View;
 
-/// Words of one meaning: each is searched as the first of its row.
+/// Words that somebody uses for one another, besides those of the two countries: each is searched
+/// as the first of its row.
 const SAME: &[&[&str]] = &[
-    &["color", "colour"],
-    &["gray", "grey"],
     &["negative", "ground", "earth"],
     &["harness", "loom"],
     &["bonding", "bond"],
-    &["windshield", "windscreen"],
-    &["aluminum", "aluminium"],
-    &["center", "centre"],
-    &["meter", "metre"],
     &["molding", "moulding"],
     &["terminal", "lug"],
     &["flashlight", "torch"],
@@ -40,7 +36,7 @@ pub struct Asked {
 
 /// A text as it is compared: small letters, one word of each meaning.
 fn plain(text: &str) -> String {
-    let mut plain = text.to_lowercase();
+    let mut plain = one_spelling(&text.to_lowercase()).into_owned();
     for row in SAME {
         if let [first, others @ ..] = row {
             for other in others {
@@ -52,7 +48,7 @@ fn plain(text: &str) -> String {
 }
 
 fn words(asked: &str) -> Vec<String> {
-    asked.split_whitespace().map(plain).collect()
+    plain(asked).split_whitespace().map(str::to_owned).collect()
 }
 
 fn holds(words: &[String], text: &str) -> bool {
@@ -277,6 +273,9 @@ mod tests {
             ("gray", "wire 5, grey"),
             ("ground bar", "DC negative bar"),
             ("Colour", "color code"),
+            ("circuit breaker", "breaker 5"),
+            ("fuse box", "fuse block aft"),
+            ("windscreen wiper", "windshield wiper"),
         ] {
             assert!(holds(&words(asked), text), "{asked}: {text}");
         }

@@ -9,7 +9,7 @@ use harness_core::file_format;
 use harness_core::model::{BoatModel, DropClass, Identified};
 use harness_core::study::{BoatChoice, Study};
 
-use super::drawing::{Lit, Plan, plan};
+use super::drawing::{Chosen, Links, Places};
 use super::effect::EffectWords;
 use super::{FieldFault, Frame};
 use crate::error::{Error, Fault};
@@ -70,7 +70,12 @@ pub struct AddOptionPage {
     rules: Vec<Group>,
     /// Fields with which a proposal was changed: label, name, value.
     decided: Vec<(&'static str, String, String)>,
-    plan: Plan,
+    /// Plan with its points; empty where no zone states an outline.
+    plan: String,
+    /// Its size in pixels.
+    size: (u32, u32),
+    /// Point chosen on it just now.
+    pointed: String,
     cancel: String,
     action: String,
 }
@@ -132,6 +137,15 @@ impl AddOptionPage {
     pub fn new(view: &View, fields: AddFields, faults: &[Fault]) -> Self {
         let model = &view.study.model;
         let title = "Add an option";
+        let places = Places::of(model);
+        let chosen = Chosen {
+            point: model.points.find(fields.text("point")),
+            ..Chosen::default()
+        };
+        let nowhere = Links {
+            point: &|_| None,
+            run: &|_| None,
+        };
         let decided = DECIDED.iter().filter(|name| {
             let at = format!("/{name}");
             !fields.text(name).is_empty() || faults.iter().any(|fault| fault.pointer == at)
@@ -165,7 +179,14 @@ impl AddOptionPage {
                     )
                 })
                 .collect(),
-            plan: plan(&view.study, &view.addresses, &Lit::default()),
+            plan: places
+                .as_ref()
+                .map_or_else(String::new, |places| places.draw(&chosen, &nowhere)),
+            size: places.as_ref().map_or((0, 0), Places::size),
+            pointed: match (fields.is_pointed(), chosen.point) {
+                (true, Some(at)) => model.points[at].title().to_owned(),
+                _ => String::new(),
+            },
             cancel: view.addresses.to(&["options"]),
             action: view.addresses.to(&["options", "add"]),
             fields,

@@ -4,9 +4,11 @@ use std::collections::BTreeMap;
 
 use harness_core::adding::{Ask, AskFault, Decided, Draws, Fitted, Ordered};
 use harness_core::model::{Behavior, BoatModel, DropClass, Load};
-use harness_core::units::WireSize;
+use harness_core::tabular::measured;
+use harness_core::units::{UnitSystem, WireSize};
 
 use crate::error::Fault;
+use crate::pages::Places;
 
 /// Fields of the first page, in its order.
 pub(super) const ASKED: &[&str] = &[
@@ -43,6 +45,27 @@ impl AddFields {
     /// Whether the form was sent, or only its address asked for.
     pub fn is_sent(&self) -> bool {
         self.0.contains_key("name")
+    }
+
+    /// Whether a place of the plan was pointed at.
+    pub fn is_pointed(&self) -> bool {
+        self.place().is_some()
+    }
+
+    fn place(&self) -> Option<(f64, f64)> {
+        let number = |name: &str| self.text(name).parse::<f64>().ok();
+        number("at.x").zip(number("at.y"))
+    }
+
+    /// With the point that is nearest to the place that was pointed at.
+    #[must_use]
+    pub fn pointed(mut self, model: &BoatModel) -> Self {
+        let nearest = self.place().and_then(|at| Places::of(model)?.nearest(at));
+        if let Some(point) = nearest {
+            let id = model.points.id(point).to_owned();
+            self.0.insert("point".to_owned(), vec![id]);
+        }
+        self
     }
 
     /// The first value of a field; empty when it was not sent.
@@ -252,9 +275,15 @@ fn number(name: &str, text: &str, faults: &mut Vec<Fault>) -> Option<f64> {
     if text.is_empty() {
         return None;
     }
-    let read = text.parse::<f64>().ok().filter(|number| number.is_finite());
+    let unit = match name {
+        "min_v" => "V",
+        "take_rate" => "%",
+        _ => "A",
+    };
+    let read = measured(text, unit, UnitSystem::Si).ok();
+    let read = read.filter(|number| number.is_finite());
     if read.is_none() {
-        let detail = "this is no number: write digits with a point, without a unit";
+        let detail = "this is no number: write digits, with the unit of the field or none";
         faults.push(Fault::new(format!("/{name}"), detail).given(text));
     }
     read
@@ -266,30 +295,22 @@ fn draws(text: &str) -> Option<(Draws, Option<f64>)> {
         Some((figure, at)) => (figure, Some(at)),
         None => (text, None),
     };
-    let (value, unit) = quantity(figure)?;
-    let draws = match unit {
-        "A" | "a" => Draws::Current(value),
-        "W" | "w" => Draws::Power(value),
-        "ohm" | "Ohm" | "ohms" | "\u{3a9}" | "\u{2126}" => Draws::Resistance(value),
-        _ => return None,
-    };
+    let draws = quantity(figure, "A")
+        .map(Draws::Current)
+        .or_else(|| quantity(figure, "W").map(Draws::Power))
+        .or_else(|| quantity(figure, "ohm").map(Draws::Resistance))?;
     let volts = match at {
         None => None,
-        Some(at) => match quantity(at)? {
-            (volts, "V" | "v") => Some(volts),
-            _ => return None,
-        },
+        Some(at) => Some(quantity(at, "V")?),
     };
     Some((draws, volts))
 }
 
-fn quantity(text: &str) -> Option<(f64, &str)> {
-    let text = text.trim();
-    let end = text
-        .find(|c: char| !(c.is_ascii_digit() || c == '.'))
-        .unwrap_or(text.len());
-    let value = text[..end].parse().ok()?;
-    Some((value, text[end..].trim()))
+/// A number with its unit behind it.
+fn quantity(text: &str, unit: &str) -> Option<f64> {
+    let has_unit = !text.trim_end().ends_with(|c: char| c.is_ascii_digit());
+    let read = measured(text, unit, UnitSystem::Si).ok();
+    read.filter(|number| has_unit && *number >= 0.0 && number.is_finite())
 }
 
 /// Faults of the core at the fields of the form.
@@ -316,7 +337,10 @@ mod tests {
         assert_eq!(draws("3 A"), Some((Draws::Current(3.0), None)));
         assert_eq!(draws("36W at 12 V"), Some((Draws::Power(36.0), Some(12.0))));
         assert_eq!(draws("1.45 ohm"), Some((Draws::Resistance(1.45), None)));
-        for bad in ["", "3", "A", "3 V", "3 A at 12", "3,5 A", "-3 A", "NaN A"] {
+        assert_eq!(draws("3,5 A"), Some((Draws::Current(3.5), None)));
+        assert_eq!(draws("850 mA"), Some((Draws::Current(0.85), None)));
+        assert_eq!(draws("4 \u{2126}"), Some((Draws::Resistance(4.0), None)));
+        for bad in ["", "3", "A", "3 V", "3 A at 12", "1,500 W", "-3 A", "NaN A"] {
             assert_eq!(draws(bad), None, "{bad}");
         }
     }

@@ -3,6 +3,7 @@
 
 mod svg;
 mod plan;
+mod places;
 mod path;
 mod plot;
 mod cost_curve;
@@ -11,5 +12,6 @@ mod bars;
 pub use bars::{Bar, bars};
 pub use cost_curve::{CostCurve, CostPoint, cost_curve};
 pub use path::{Element, path};
+pub use places::{Chosen, Links, Place, Places, holds, zones_at};
 pub use plan::{Lit, Plan, plan};
 pub use plot::{Curve, Plot, plot};

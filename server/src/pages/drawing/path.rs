@@ -111,7 +111,11 @@ fn draw(svg: &mut Svg, element: &Element, (left, y): (f64, f64), step: f64) {
         ("others", &others),
     ] {
         if !text.is_empty() {
-            svg.words(class, (middle, at), &shortened(text, step));
+            let text = shortened(text, step);
+            match class {
+                "what" => svg.name(class, (middle, at), &text),
+                _ => svg.words(class, (middle, at), &text),
+            }
             at += 13.0;
         }
     }

@@ -40,19 +40,42 @@ pub struct Plan {
 }
 
 /// A moulding on the sheet: offset from boat to drawing.
-struct Panel {
-    moulding: Option<Index<Moulding>>,
-    low: (f64, f64),
+pub(super) struct Panel {
+    pub(super) moulding: Option<Index<Moulding>>,
+    pub(super) low: (f64, f64),
     size: (f64, f64),
     at: (f64, f64),
 }
 
 impl Panel {
-    fn place(&self, x: f64, y: f64) -> (f64, f64) {
+    pub(super) fn place(&self, x: f64, y: f64) -> (f64, f64) {
         (
             (x - self.low.0 + self.at.0) / SCALE,
             (y - self.low.1 + self.at.1) / SCALE,
         )
+    }
+
+    /// The other way: what of the boat lies at a place of the drawing.
+    pub(super) fn boat(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        (
+            x * SCALE + self.low.0 - self.at.0,
+            y * SCALE + self.low.1 - self.at.1,
+        )
+    }
+
+    /// How far a place of the drawing lies outside, in mm on the boat.
+    pub(super) fn apart(&self, at: (f64, f64)) -> f64 {
+        let (x, y) = self.boat(at);
+        let outside =
+            |value: f64, low: f64, size: f64| (low - value).max(value - low - size).max(0.0);
+        outside(x, self.low.0, self.size.0).max(outside(y, self.low.1, self.size.1))
+    }
+
+    pub(super) fn title<'m>(&self, model: &'m BoatModel) -> &'m str {
+        self.moulding.map_or("Of no moulding", |at| {
+            let moulding = &model.mouldings[at];
+            moulding.name.as_deref().unwrap_or(&moulding.id)
+        })
     }
 }
 
@@ -85,12 +108,7 @@ pub fn plan(study: &Study, addresses: &Addresses, lit: &Lit) -> Plan {
             not_drawn,
         };
     }
-    let width = panels.iter().map(|panel| panel.at.0 + panel.size.0);
-    let height = panels.iter().map(|panel| panel.at.1 + panel.size.1);
-    let size = (
-        (width.fold(0.0, f64::max) + GAP) / SCALE,
-        (height.fold(0.0, f64::max) + 2.0 * GAP) / SCALE,
-    );
+    let size = sheet_size(&panels);
     let mut svg = Svg::new(
         "plan",
         size,
@@ -111,17 +129,27 @@ pub fn plan(study: &Study, addresses: &Addresses, lit: &Lit) -> Plan {
     }
 }
 
-fn outline(zone: &Zone) -> impl Iterator<Item = (f64, f64)> + '_ {
+/// Width and height of the drawing.
+pub(super) fn sheet_size(panels: &[Panel]) -> (f64, f64) {
+    let width = panels.iter().map(|panel| panel.at.0 + panel.size.0);
+    let height = panels.iter().map(|panel| panel.at.1 + panel.size.1);
+    (
+        (width.fold(0.0, f64::max) + GAP) / SCALE,
+        (height.fold(0.0, f64::max) + 2.0 * GAP) / SCALE,
+    )
+}
+
+pub(super) fn outline(zone: &Zone) -> impl Iterator<Item = (f64, f64)> + '_ {
     zone.outline.iter().map(|(x, y)| (x.value(), y.value()))
 }
 
-fn placed(model: &BoatModel, point: Index<Point>) -> Option<(f64, f64)> {
+pub(super) fn placed(model: &BoatModel, point: Index<Point>) -> Option<(f64, f64)> {
     let point = &model.points[point];
     Some((point.x?.value(), point.y?.value()))
 }
 
 /// Widest first, each in the first row that still has room.
-fn panels(model: &BoatModel, only: Option<Option<Index<Moulding>>>) -> Vec<Panel> {
+pub(super) fn panels(model: &BoatModel, only: Option<Option<Index<Moulding>>>) -> Vec<Panel> {
     let mut extents: BTreeMap<Option<usize>, [f64; 4]> = BTreeMap::new();
     for (_, zone) in model.zones.iter() {
         if only.is_some_and(|moulding| moulding != zone.moulding) {
@@ -173,7 +201,7 @@ fn panels(model: &BoatModel, only: Option<Option<Index<Moulding>>>) -> Vec<Panel
     panels
 }
 
-fn zones_of<'m>(
+pub(super) fn zones_of<'m>(
     model: &'m BoatModel,
     panel: &'m Panel,
 ) -> impl Iterator<Item = (Index<Zone>, &'m Zone)> {
@@ -184,10 +212,7 @@ fn zones_of<'m>(
 }
 
 fn draw_zones(svg: &mut Svg, model: &BoatModel, panel: &Panel, to: &Addresses, lit: &Lit) {
-    let name = panel.moulding.map_or("Of no moulding", |at| {
-        let moulding = &model.mouldings[at];
-        moulding.name.as_deref().unwrap_or(&moulding.id)
-    });
+    let name = panel.title(model);
     let (x, y) = panel.place(panel.low.0, panel.low.1);
     svg.words("moulding", (x, y - 8.0), name);
     for (at, zone) in zones_of(model, panel) {
@@ -216,7 +241,7 @@ fn draw_zones(svg: &mut Svg, model: &BoatModel, panel: &Panel, to: &Addresses, l
     }
 }
 
-fn draw_names(svg: &mut Svg, model: &BoatModel, panel: &Panel, lit: &Lit) {
+pub(super) fn draw_names(svg: &mut Svg, model: &BoatModel, panel: &Panel, lit: &Lit) {
     for (at, zone) in zones_of(model, panel) {
         let (aft, forward) = outline(zone).fold((f64::MAX, f64::MIN), |(aft, forward), (x, _)| {
             (aft.min(x), forward.max(x))

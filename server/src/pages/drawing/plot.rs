@@ -28,7 +28,7 @@ pub struct Plot {
     pub title: String,
     /// How to read it.
     pub how: String,
-    /// Words of the axes, with units.
+    /// Words of the axes, with units; the first is a length in meters.
     pub axes: (&'static str, &'static str),
     /// The curves.
     pub curves: Vec<Curve>,
@@ -68,7 +68,9 @@ pub fn plot(plot: &Plot) -> String {
     }
     for step in ticks(0.0, most_x) {
         svg.line("grid", (x(step), FIELD.3), (x(step), FIELD.3 + 5.0), 1.0);
-        svg.words("tick-x", (x(step), FIELD.3 + 18.0), &significant(step, 4));
+        let exact = format!("{step} m");
+        let at = (x(step), FIELD.3 + 18.0);
+        svg.amount("tick-x", at, &significant(step, 4), &exact);
     }
     svg.line("axis", (FIELD.0, FIELD.3), (FIELD.2, FIELD.3), 1.0);
     svg.words(

@@ -82,6 +82,28 @@ impl Svg {
         self.element("text", &attributes, text);
     }
 
+    /// A name at a place: it has room for no other words.
+    pub(super) fn name(&mut self, class: &str, (x, y): (f64, f64), text: &str) {
+        let attributes = [
+            ("class", class),
+            ("x", &number(x)),
+            ("y", &number(y)),
+            ("translate", "no"),
+        ];
+        self.element("text", &attributes, text);
+    }
+
+    /// A bare number at a place, with the exact quantity it stands for.
+    pub(super) fn amount(&mut self, class: &str, (x, y): (f64, f64), text: &str, exact: &str) {
+        let attributes = [
+            ("class", class),
+            ("x", &number(x)),
+            ("y", &number(y)),
+            ("data-quantity", exact),
+        ];
+        self.element("text", &attributes, text);
+    }
+
     pub(super) fn line(&mut self, class: &str, from: (f64, f64), to: (f64, f64), width: f64) {
         self.leaf(
             "line",
@@ -94,6 +116,26 @@ impl Svg {
                 ("stroke-width", &number(width)),
             ],
         );
+    }
+
+    /// A run between two points, which it names.
+    pub(super) fn run(
+        &mut self,
+        class: &str,
+        (from, to): ((f64, f64), (f64, f64)),
+        ends: [&str; 2],
+    ) {
+        let [x1, y1, x2, y2] = [from.0, from.1, to.0, to.1].map(number);
+        let attributes = [
+            ("class", class),
+            ("x1", &*x1),
+            ("y1", &*y1),
+            ("x2", &*x2),
+            ("y2", &*y2),
+            ("data-from", ends[0]),
+            ("data-to", ends[1]),
+        ];
+        self.leaf("line", &attributes);
     }
 
     pub(super) fn circle(&mut self, class: &str, (x, y): (f64, f64), radius: f64) {
