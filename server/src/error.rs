@@ -89,7 +89,10 @@ impl fmt::Display for Fault {
         }
         write!(f, ": {}", self.detail)?;
         // A number stands with the unit of its limit, so that both are read alike.
-        let unit = self.limit.as_deref().and_then(|limit| limit.rsplit(' ').next());
+        let unit = self
+            .limit
+            .as_deref()
+            .and_then(|limit| limit.rsplit(' ').next());
         let unit = unit.filter(|unit| Stated::of(unit).is_some());
         match &self.given {
             Some(Value::String(text)) => write!(f, " (given: {text}")?,

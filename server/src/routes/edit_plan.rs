@@ -85,7 +85,10 @@ pub async fn plan(
         }
         let is_chosen = form.doing == Doing::Move && chosen(&latest, &mut form)?;
         // What stands in a form that was sent here is of the revision its author saw.
-        if let Some(seen) = seen.and_then(|seen| seen.parse().ok()).filter(|_| !is_chosen) {
+        if let Some(seen) = seen
+            .and_then(|seen| seen.parse().ok())
+            .filter(|_| !is_chosen)
+        {
             form.seen = seen;
         }
         pointed(&model, &mut form);

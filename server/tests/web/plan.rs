@@ -393,7 +393,11 @@ async fn two_designers_on_one_plan_lose_nothing() {
     // Who points at the plan afterwards is still held to what was on the screen.
     let query = "doing=move&expected_revision=1&point=laz-mid&shown=laz-mid&x_mm=700&y_mm=0";
     let clicked = bench.get(&format!("{PLAN}?{query}&zone=lazarette")).await;
-    assert!(clicked.text.contains("name=\"expected_revision\" value=\"1\""));
+    assert!(
+        clicked
+            .text
+            .contains("name=\"expected_revision\" value=\"1\"")
+    );
     // The same point: both versions are told, nothing is stored.
     let late = post(&bench, &place("laz-mid", "700", "1", "0")).await;
     assert_eq!(late.status, 409);
