@@ -258,10 +258,7 @@ pub async fn save(
             error::form_again(&again(form))
         }
         Outcome::Clashes(latest, clashes) => {
-            let now = state
-                .store
-                .revision(&to.id().to_owned(), latest.number)
-                .await?;
+            let now = state.store.revision(to.id(), latest.number).await?;
             let theirs = read(&now.body)?;
             form.faults = clashes
                 .iter()
