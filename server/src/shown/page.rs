@@ -151,7 +151,7 @@ mod tests {
             ("<p>Bore, mm</p>", "<p>Bore, mm</p>"),
             (
                 "<td data-quantity=\"3.8104 m\">3.81</td><td>3.81</td>",
-                "<td data-quantity=\"3.8104 m\">12.5</td><td>3.81</td>",
+                "<td data-quantity=\"3.8104 m\">12.501</td><td>3.81</td>",
             ),
             (
                 "<ol data-units=\"as-stated\"><li>25 mm of color</li></ol>25.4 mm",

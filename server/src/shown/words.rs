@@ -71,8 +71,11 @@ fn pairs() -> impl Iterator<Item = (String, String)> {
 }
 
 static TO_UK: LazyLock<Direction> = LazyLock::new(|| Direction::of(pairs()));
-static TO_US: LazyLock<Direction> =
-    LazyLock::new(|| Direction::of(pairs().map(|(us, uk)| (uk, us))));
+static TO_US: LazyLock<Direction> = LazyLock::new(|| {
+    // Rows of one word twice only keep it from being taken for a shorter one.
+    let told = pairs().filter(|(us, uk)| us != uk);
+    Direction::of(told.map(|(us, uk)| (uk, us)))
+});
 
 /// A text in the reader's words.
 pub(super) fn told(text: &str, words: Words) -> Cow<'_, str> {
