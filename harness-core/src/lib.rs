@@ -20,6 +20,7 @@ pub mod file_format;
 pub mod tabular;
 pub mod model;
 pub mod edits;
+pub mod parts;
 pub mod routing;
 pub mod network;
 pub mod rules;

@@ -42,10 +42,10 @@ fn main() {
         black_box(range);
     };
     let reading = || {
-        black_box(read("x.xlsx", "", &bytes).unwrap());
+        black_box(read::<ModelRecord>("x.xlsx", "", &bytes).unwrap());
     };
     let whole = || {
-        let dry = dry_run(&base, read("x.xlsx", "", &bytes), Unlisted::Stay).unwrap();
+        let dry = dry_run(&base, read::<ModelRecord>("x.xlsx", "", &bytes), Unlisted::Stay).unwrap();
         assert_eq!(dry.changes.len(), rows);
         black_box(write_record(&dry.record));
     };

@@ -1,6 +1,7 @@
 //! The pages on which a boat model goes out as spreadsheets and comes in again.
 
 use askama::Template;
+use harness_core::file_format::ModelRecord;
 use harness_core::tabular::{self, Cell, CellFault, Change, FieldChange, What};
 
 use super::{FieldFault, Frame, first_page};
@@ -49,7 +50,7 @@ impl SpreadsheetPage {
     /// The page of a boat model at its latest revision.
     pub fn new(head: &RevisionHead) -> Self {
         let mut lists: Vec<ListRow> = Vec::new();
-        for column in tabular::explained() {
+        for column in tabular::explained::<ModelRecord>() {
             if lists.last().is_none_or(|list| list.name != column.sheet) {
                 lists.push(ListRow {
                     name: column.sheet,

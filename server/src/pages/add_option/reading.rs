@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use harness_core::adding::{Ask, AskFault, Decided, Draws, Fitted, Ordered};
+use harness_core::adding::{Ask, AskFault, Decided, Draws, Figures, Fitted, Ordered};
 use harness_core::model::{Behavior, BoatModel, DropClass, Load};
 use harness_core::units::WireSize;
 
@@ -125,6 +125,7 @@ impl AddFields {
             runs_in,
             point: self.text("point").to_owned(),
             ordered,
+            figures: Figures::default(),
             take_rate: take_rate.map(|percent| percent / 100.0),
             decided,
         };
