@@ -17,6 +17,7 @@ pub mod studies;
 pub mod person;
 pub mod history;
 pub mod saving;
+pub mod parts_list;
 pub mod orders;
 pub mod routes;
 pub mod pages;

@@ -22,7 +22,7 @@ use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
     add_option, boats, circuits, clears, edit, failing, harness_contents, health, history, models,
-    most, one_circuit, options, overview, rules, search, sheets, sizes, spreadsheet, verification,
+    most, one_circuit, options, overview, parts_list, parts_spreadsheet, rules, search, sheets, sizes, spreadsheet, verification,
     zones,
 };
 use crate::saving::Queues;
@@ -107,6 +107,18 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/revisions/{number}/file.json", get(models::revision_file)),
         ("/models/{id}/revisions/{number}/bring-back", post(history::bring_back)),
         ("/models/{id}/revisions/{number}/take-back", post(history::take_back)),
+        ("/parts",                             get(parts_list::all)),
+        ("/parts/revisions",                   get(parts_list::revisions)),
+        ("/parts/revisions/{number}",          get(parts_list::revision)),
+        ("/parts/revisions/{number}/bring-back", post(parts_list::bring_back)),
+        ("/parts/spreadsheet",                 get(parts_spreadsheet::form)
+                                                   .post(parts_spreadsheet::dry_run)),
+        ("/parts/spreadsheet/accept",          post(parts_spreadsheet::accept)),
+        ("/parts/spreadsheet/{file}",          get(parts_spreadsheet::file)),
+        ("/parts/{list}",                      get(parts_list::list)),
+        ("/parts/{list}/thing",                get(parts_list::thing).post(parts_list::save)),
+        ("/parts/{list}/remove",               get(parts_list::remove_form)
+                                                   .post(parts_list::remove)),
         ("/search",                            get(search::search)),
         ("/one-circuit",                       get(one_circuit::one_circuit)),
         ("/harness-contents",                  get(harness_contents::harness_contents)
@@ -128,6 +140,9 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/api/calculations/bundle",           ask::<BundleRequest>()),
         ("/api/calculations/boats",            ask::<BoatsRequest>()),
         ("/api/calculations/contents",         ask::<ContentsRequest>()),
+        ("/api/parts",                         get(api::parts::read).put(api::parts::replace)),
+        ("/api/parts/shipped",                 get(api::parts::read_shipped)),
+        ("/api/parts-schema.json",             get(api::parts::schema)),
         ("/api/check",                         ask::<CheckRequest>()),
         ("/api/openapi.json",                  get(api::openapi::openapi)),
         ("/api/model-schema.json",             get(api::openapi::model_schema)),

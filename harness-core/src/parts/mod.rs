@@ -9,4 +9,4 @@ mod differing;
 
 pub use differing::{Beside, Differing, beside_the_list};
 pub use shipped::shipped;
-pub use taking::{Origin, Part, find, part_list_of, taken};
+pub use taking::{Origin, Part, find, offered, part_list_of, taken};

@@ -81,6 +81,33 @@ pub(super) fn shared(list: &str) -> Vec<&'static Field> {
     of_both.collect()
 }
 
+/// Every part that can be taken for a list of a boat model: the builder's own first, and of the
+/// shipped ones those that no own one hides.
+pub fn offered(own: &PartsRecord, list: &str) -> Vec<Part> {
+    let Some(part_list) = part_list_of(list) else {
+        return Vec::new();
+    };
+    let mut parts: Vec<Part> = Vec::new();
+    for (list, origin) in [(own, Origin::Own), (shipped(), Origin::Shipped)] {
+        let list = list.object();
+        let things = list.get(part_list).and_then(Value::as_array);
+        for fields in things.into_iter().flatten().filter_map(Value::as_object) {
+            let Some(id) = fields.get("id").and_then(Value::as_str) else {
+                continue;
+            };
+            if origin == Origin::Shipped && parts.iter().any(|part| part.id == id) {
+                continue;
+            }
+            parts.push(Part {
+                origin,
+                id: id.to_owned(),
+                fields: fields.clone(),
+            });
+        }
+    }
+    parts
+}
+
 /// The part of this number for a list of a boat model: the builder's own before the shipped one.
 pub fn find(own: &PartsRecord, list: &str, id: &str) -> Option<Part> {
     let part_list = part_list_of(list)?;

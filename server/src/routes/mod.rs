@@ -3,6 +3,8 @@
 
 pub mod models;
 pub mod edit;
+pub mod parts_list;
+pub mod parts_spreadsheet;
 pub mod history;
 pub mod spreadsheet;
 pub mod most;

@@ -17,8 +17,8 @@ use crate::saving::{self, Intent, Outcome};
 use crate::spreadsheet;
 use crate::store::{Revision, RevisionHead, StoreError};
 
-const WORKBOOK: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
-const VALUES: &str = "text/csv; charset=utf-8";
+pub(super) const WORKBOOK: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+pub(super) const VALUES: &str = "text/csv; charset=utf-8";
 
 /// `GET /models/{id}/spreadsheet`
 pub async fn form(
