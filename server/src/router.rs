@@ -102,6 +102,7 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/edit/{list}",           get(edit::list)),
         ("/models/{id}/edit/{list}/thing",     get(edit::thing).post(edit::save)),
         ("/models/{id}/edit/{list}/remove",    get(edit::remove_form).post(edit::remove)),
+        ("/models/{id}/parts",                 get(parts_list::beside)),
         ("/models/{id}/revisions",             get(history::revisions)),
         ("/models/{id}/revisions/{number}",    get(history::revision)),
         ("/models/{id}/revisions/{number}/file.json", get(models::revision_file)),

@@ -44,6 +44,7 @@ pub struct EditListsPage {
     revisions_href: String,
     add_option_href: String,
     spreadsheet_href: String,
+    parts_href: String,
     rows: Vec<ListRow>,
 }
 
@@ -69,6 +70,7 @@ impl EditListsPage {
             revisions_href: to.to(&["revisions"]),
             add_option_href: to.to(&["options", "add"]),
             spreadsheet_href: to.to(&["spreadsheet"]),
+            parts_href: to.to(&["parts"]),
             rows: lists().map(row).collect(),
         }
     }

@@ -5,6 +5,7 @@ use axum::extract::{Form, Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::Response;
 use harness_core::edits::{Key, List, Whole, difference, find_parts, mentions};
+use harness_core::file_format;
 use harness_core::parts::shipped;
 use serde::Deserialize;
 use serde_json::Value;
@@ -13,13 +14,30 @@ use super::edit::{Edited, Named, Removed, Sent, name_taken, placed, texts, typed
 use crate::error::{self, Error, Fault};
 use crate::history::standing;
 use crate::pages::{
-    FieldFault, Filled, PartsPage, PartsRevisionPage, PartsRevisionsPage, RemovePage, ThingPage,
+    FieldFault, Filled, PartsBesidePage, PartsPage, PartsRevisionPage, PartsRevisionsPage, RemovePage, ThingPage,
 };
 use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::saving::{self, Intent, Outcome, Target};
 use crate::store::PARTS;
 use crate::{answer, intake, parts_list};
+
+/// `GET /models/{id}/parts`: where the boat model and the parts list differ.
+pub async fn beside(
+    State(state): State<AppState>,
+    Path(id): Path<String>,
+) -> Result<Response, Error> {
+    let latest = state.store.latest(&id).await?;
+    let own = parts_list::own(&state.store).await?;
+    answer::worked_out(move || {
+        let model = file_format::read_record(&latest.body).map_err(|found| {
+            let faults = found.into_iter().map(Fault::from);
+            Error::Faults(faults.collect())
+        })?;
+        Ok(PartsBesidePage::new(&latest.head, &model, &own))
+    })
+    .await
+}
 
 /// Query of [`all`] and [`list`].
 #[derive(Debug, Default, Deserialize)]

@@ -2,6 +2,7 @@
 
 use axum::body::Body;
 use axum::http::{Method, StatusCode};
+use harness_core::file_format::ModelRecord;
 use serde_json::Value;
 
 use crate::bench::{Bench, LAUNCH, form_request, request};

@@ -79,7 +79,7 @@ fn texts_that_look_like_something_else_survive() {
     }
     base.hulls[0].stations_done = vec!["a; b".to_owned(), "[c".to_owned(), "d = e".to_owned()];
     let tables = tables_of(&base);
-    let mut files = vec![("m.xlsx".to_owned(), workbook_of(&tables, "test").unwrap())];
+    let mut files = vec![("m.xlsx".to_owned(), workbook_of::<ModelRecord>(&tables, "test").unwrap())];
     files.extend(
         tables
             .iter()
@@ -176,7 +176,7 @@ fn what_unpacks_into_too_much_is_refused_before_it_is_unpacked() {
 
 #[test]
 fn a_file_that_is_no_spreadsheet_is_refused_in_words() {
-    let whole = workbook_of(&tables_of(&launch()), "test").unwrap();
+    let whole = workbook_of::<ModelRecord>(&tables_of(&launch()), "test").unwrap();
     for (name, bytes, word) in [
         ("x.xlsx", whole[..whole.len() / 2].to_vec(), "broken"),
         ("x.zip", archive(&[("a.txt", b"x")]), "no workbook"),

@@ -132,3 +132,16 @@ record! {
         conductors: Vec<ConductorPartRecord> = Shape::List(&Shape::Record(ConductorPartRecord::FORM), 0);
     }
 }
+
+impl Default for PartsRecord {
+    fn default() -> Self {
+        Self {
+            format_version: 1,
+            loads: Vec::new(),
+            connector_types: Vec::new(),
+            terminal_parts: Vec::new(),
+            devices: Vec::new(),
+            conductors: Vec::new(),
+        }
+    }
+}

@@ -5,8 +5,10 @@ mod reading;
 use askama::Template;
 use harness_core::adding::{Proposal, propose};
 use harness_core::effect::Effect;
-use harness_core::file_format;
-use harness_core::model::{BoatModel, DropClass, Identified};
+use harness_core::file_format::records::LoadPartRecord;
+use harness_core::file_format::{self, PartsRecord};
+use harness_core::model::{BoatModel, DropClass, FigureFrom, Identified};
+use harness_core::parts::shipped;
 use harness_core::study::{BoatChoice, Study};
 
 use super::drawing::{Lit, Plan, plan};
@@ -63,6 +65,8 @@ pub struct AddOptionPage {
     frame: Frame,
     faults: Vec<FieldFault>,
     fields: AddFields,
+    parts_list: Vec<Group>,
+    froms: Vec<Entry>,
     likes: Vec<Entry>,
     classes: Vec<Entry>,
     states: Vec<Entry>,
@@ -142,6 +146,11 @@ impl AddOptionPage {
                 ..frame(view, title)
             },
             faults: FieldFault::of(faults),
+            parts_list: parts(&fields),
+            froms: FigureFrom::WORDS
+                .iter()
+                .map(|word| Entry::of(&fields, "figure_from", *word, *word))
+                .collect(),
             likes: likes(model, &fields),
             classes: [
                 (DropClass::Critical, "critical: 3 %"),
@@ -170,6 +179,39 @@ impl AddOptionPage {
             action: view.addresses.to(&["options", "add"]),
             fields,
         }
+    }
+}
+
+/// Loads of the parts list, the builder's own first.
+fn parts(fields: &AddFields) -> Vec<Group> {
+    let group = |heading: &str, list: &PartsRecord| Group {
+        heading: heading.to_owned(),
+        entries: list
+            .loads
+            .iter()
+            .map(|part| Entry::of(fields, "part", &part.id, part_words(part)))
+            .collect(),
+    };
+    let groups = [
+        group("Own parts", &fields.own),
+        group("Shipped: typical figures", shipped()),
+    ];
+    let groups = groups.into_iter();
+    groups.filter(|group| !group.entries.is_empty()).collect()
+}
+
+fn part_words(part: &LoadPartRecord) -> String {
+    let draws = [
+        part.current_a.map(|value| format!("{value} A")),
+        part.power_w.map(|value| format!("{value} W")),
+        part.resistance_ohm.map(|value| format!("{value} ohm")),
+    ];
+    let draws = draws.into_iter().flatten().next();
+    let name = part.name.as_deref().unwrap_or(&part.id);
+    let from = part.figure_from.as_deref().unwrap_or("source not stated");
+    match draws {
+        Some(draws) => format!("{name}: {draws}, {from}"),
+        None => format!("{name}: draw not stated"),
     }
 }
 

@@ -1,9 +1,13 @@
 //! The fields of the form, read into what the core is asked.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use harness_core::adding::{Ask, AskFault, Decided, Draws, Figures, Fitted, Ordered};
-use harness_core::model::{Behavior, BoatModel, DropClass, Load};
+use harness_core::file_format::PartsRecord;
+use harness_core::file_format::records::LoadPartRecord;
+use harness_core::model::{Behavior, BoatModel, DropClass, FigureFrom, Load};
+use harness_core::parts::shipped;
 use harness_core::units::WireSize;
 
 use crate::error::Fault;
@@ -11,8 +15,10 @@ use crate::error::Fault;
 /// Fields of the first page, in its order.
 pub(super) const ASKED: &[&str] = &[
     "name",
+    "part",
     "like",
     "draws",
+    "figure_from",
     "inrush_a",
     "min_v",
     "drop_class",
@@ -28,21 +34,28 @@ pub(super) const DECIDED: &[&str] = &[
 
 /// What was sent, field by field; a field may stand several times.
 #[derive(Clone, Debug, Default)]
-pub struct AddFields(BTreeMap<String, Vec<String>>);
+pub struct AddFields {
+    sent: BTreeMap<String, Vec<String>>,
+    /// The builder's own parts, to take figures from.
+    pub(super) own: Arc<PartsRecord>,
+}
 
 impl AddFields {
-    /// The fields of a query or a body.
-    pub fn of(pairs: Vec<(String, String)>) -> Self {
+    /// The fields of a query or a body; `own` are the builder's parts.
+    pub fn of(pairs: Vec<(String, String)>, own: PartsRecord) -> Self {
         let mut fields: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for (name, value) in pairs {
             fields.entry(name).or_default().push(value);
         }
-        Self(fields)
+        Self {
+            sent: fields,
+            own: Arc::new(own),
+        }
     }
 
     /// Whether the form was sent, or only its address asked for.
     pub fn is_sent(&self) -> bool {
-        self.0.contains_key("name")
+        self.sent.contains_key("name")
     }
 
     /// The first value of a field; empty when it was not sent.
@@ -51,7 +64,7 @@ impl AddFields {
     }
 
     pub(super) fn all(&self, name: &str) -> &[String] {
-        self.0.get(name).map_or(&[], Vec::as_slice)
+        self.sent.get(name).map_or(&[], Vec::as_slice)
     }
 
     pub(super) fn has(&self, name: &str, value: &str) -> bool {
@@ -79,12 +92,15 @@ impl AddFields {
     pub fn ask(&self, model: &BoatModel) -> Result<Ask, Vec<Fault>> {
         let mut faults = Vec::new();
         let like = self.like(model, &mut faults);
-        let draws = self.draws(like, &mut faults);
+        let part = self.part(&mut faults);
+        let (draws, typed) = (self.draws(part.as_ref(), like, &mut faults), self.text("draws"));
+        let from = self.figure_from(&mut faults);
+        let figures = figures(part.as_ref(), like, typed.trim().is_empty(), from);
         let number = |name: &str, faults: &mut Vec<Fault>| number(name, self.text(name), faults);
         let inrush_a =
-            number("inrush_a", &mut faults).or(like.and_then(|one| Some(one.inrush?.value())));
+            number("inrush_a", &mut faults).or(part.as_ref().and_then(|one| one.inrush_a)).or(like.and_then(|one| Some(one.inrush?.value())));
         let min_v =
-            number("min_v", &mut faults).or(like.and_then(|one| Some(one.min_volts?.value())));
+            number("min_v", &mut faults).or(part.as_ref().and_then(|one| one.min_v)).or(like.and_then(|one| Some(one.min_volts?.value())));
         let take_rate = number("take_rate", &mut faults);
         if let Some(percent) = take_rate.filter(|percent| !(0.0..=100.0).contains(percent)) {
             let detail = "a take rate is a share of all boats: correct it";
@@ -92,7 +108,10 @@ impl AddFields {
             faults.push(fault.limit("from 0 to 100 %"));
         }
         let drop_class = match self.text("drop_class") {
-            "" => like.and_then(|one| one.drop_class),
+            "" => part
+                .as_ref()
+                .and_then(|one| DropClass::from_word(one.drop_class.as_deref()?))
+                .or(like.and_then(|one| one.drop_class)),
             word => DropClass::from_word(word).or_else(|| {
                 let detail = "there is no such drop class: choose one of the list";
                 faults.push(Fault::new("/drop_class", detail).given(word));
@@ -125,7 +144,7 @@ impl AddFields {
             runs_in,
             point: self.text("point").to_owned(),
             ordered,
-            figures: Figures::default(),
+            figures,
             take_rate: take_rate.map(|percent| percent / 100.0),
             decided,
         };
@@ -148,9 +167,49 @@ impl AddFields {
         found
     }
 
-    fn draws(&self, like: Option<&Load>, faults: &mut Vec<Fault>) -> Option<(Draws, Option<f64>)> {
+    fn part(&self, faults: &mut Vec<Fault>) -> Option<LoadPartRecord> {
+        let asked = self.text("part");
+        if asked.is_empty() {
+            return None;
+        }
+        let lists = [&*self.own, shipped()];
+        let mut loads = lists.into_iter().flat_map(|list| &list.loads);
+        let found = loads.find(|part| part.id == asked);
+        if found.is_none() {
+            let detail = "no parts list has such a load now: choose one of the list, or none";
+            faults.push(Fault::new("/part", detail).given(asked));
+        }
+        found.cloned()
+    }
+
+    fn figure_from(&self, faults: &mut Vec<Fault>) -> Option<FigureFrom> {
+        let word = self.text("figure_from");
+        let from = FigureFrom::from_word(word);
+        if from.is_none() && !word.is_empty() {
+            let detail = "figures do not come from there: choose one of the list";
+            let fault = Fault::new("/figure_from", detail).given(word);
+            faults.push(fault.limit(FigureFrom::WORDS.join(", ")));
+        }
+        from
+    }
+
+    fn draws(
+        &self,
+        part: Option<&LoadPartRecord>,
+        like: Option<&Load>,
+        faults: &mut Vec<Fault>,
+    ) -> Option<(Draws, Option<f64>)> {
         let text = self.text("draws").trim();
-        let copied = like.and_then(|one| {
+        let of_part = part.and_then(|part| {
+            let draws = [
+                part.current_a.map(Draws::Current),
+                part.power_w.map(Draws::Power),
+                part.resistance_ohm.map(Draws::Resistance),
+            ];
+            Some((draws.into_iter().flatten().next()?, part.stated_at_v))
+        });
+        let copied = of_part.or_else(|| {
+            let one = like?;
             let draws = match one.behavior? {
                 Behavior::Current(amperes) => Draws::Current(amperes.value()),
                 Behavior::Power(watts) => Draws::Power(watts.value()),
@@ -163,12 +222,15 @@ impl AddFields {
         }
         let read = draws(text);
         if read.is_none() {
-            let detail = match (text.is_empty(), like.is_some()) {
-                (true, true) => {
+            let detail = match (text.is_empty(), part.is_some(), like.is_some()) {
+                (true, true, _) => "the part states no draw: write what this component draws",
+                (true, false, true) => {
                     "the component to be like states no figure: write what this one draws"
                 }
-                (true, false) => "say what it draws, or choose a component that it is like",
-                (false, _) => "this cannot be read: write a number and its unit",
+                (true, false, false) => {
+                    "say what it draws, or choose a part or a component that it is like"
+                }
+                (false, ..) => "this cannot be read: write a number and its unit",
             };
             let fault = Fault::new("/draws", detail);
             let fault = if text.is_empty() {
@@ -244,6 +306,44 @@ impl AddFields {
             fitted,
             color: words("color"),
         }
+    }
+}
+
+/// What goes with figures that were taken; where they come from is what was chosen, or what is
+/// known of them as long as no other draw was typed.
+fn figures(
+    part: Option<&LoadPartRecord>,
+    like: Option<&Load>,
+    as_taken: bool,
+    chosen: Option<FigureFrom>,
+) -> Figures {
+    let known = match (part, like) {
+        (Some(part), _) => Figures {
+            from: part.figure_from.as_deref().and_then(FigureFrom::from_word),
+            source: part.figure_source.clone(),
+            part: Some(part.id.clone()),
+            inrush_ms: part.inrush_ms,
+            locked_rotor_a: part.locked_rotor_a,
+            standby_ma: part.standby_ma,
+            max_v: part.max_v,
+            ignition_protected: part.ignition_protected,
+        },
+        (None, Some(like)) => Figures {
+            from: like.figure_from,
+            source: like.figure_source.clone(),
+            part: like.part.clone(),
+            ..Figures::default()
+        },
+        (None, None) => Figures::default(),
+    };
+    match (as_taken, chosen) {
+        (true, None) => known,
+        (true, Some(_)) if chosen == known.from => known,
+        _ => Figures {
+            from: chosen,
+            source: None,
+            ..known
+        },
     }
 }
 
