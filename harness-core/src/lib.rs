@@ -30,6 +30,7 @@ pub mod sheets;
 pub mod gaps;
 pub mod by_circuit;
 pub mod study;
+pub mod guesses;
 pub mod orders;
 pub mod report;
 pub mod cures;

@@ -22,8 +22,8 @@ use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
     add_option, boats, circuits, clears, edit, failing, harness_contents, health, history, models,
-    most, one_circuit, options, overview, parts_list, parts_spreadsheet, rules, search, sheets, sizes, spreadsheet, verification,
-    zones,
+    most, one_circuit, options, overview, parts_list, parts_spreadsheet, rules, search, sheets,
+    sizes, spreadsheet, verification, zones,
 };
 use crate::saving::Queues;
 use crate::store::Store;

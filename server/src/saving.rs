@@ -12,8 +12,8 @@ use harness_core::file_format;
 
 use crate::error::{Error, Fault};
 use crate::intake::{self, Accepted};
-use crate::router::AppState;
 use crate::parts_list;
+use crate::router::AppState;
 use crate::store::{NewRevision, PARTS, Revision, RevisionHead, StoreError};
 
 /// Times a change is brought together with ones saved meanwhile by those who do not wait, before
@@ -195,9 +195,8 @@ pub async fn prepared(
 ) -> Result<(RevisionHead, Prepared), Error> {
     let base = state.store.revision(&intent.id, intent.seen).await?;
     let latest = state.store.latest(&intent.id).await?;
-    let brought = tokio::task::spawn_blocking(move || {
-        bring(Target::Model, &base.body, &latest.body, &make)
-    });
+    let brought =
+        tokio::task::spawn_blocking(move || bring(Target::Model, &base.body, &latest.body, &make));
     let brought = brought.await;
     let brought = brought.map_err(|broken| Error::Panicked(broken.to_string()))??;
     Ok((latest.head, brought))

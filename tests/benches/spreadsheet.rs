@@ -45,7 +45,12 @@ fn main() {
         black_box(read::<ModelRecord>("x.xlsx", "", &bytes).unwrap());
     };
     let whole = || {
-        let dry = dry_run(&base, read::<ModelRecord>("x.xlsx", "", &bytes), Unlisted::Stay).unwrap();
+        let dry = dry_run(
+            &base,
+            read::<ModelRecord>("x.xlsx", "", &bytes),
+            Unlisted::Stay,
+        )
+        .unwrap();
         assert_eq!(dry.changes.len(), rows);
         black_box(write_record(&dry.record));
     };

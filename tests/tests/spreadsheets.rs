@@ -74,7 +74,12 @@ fn five_thousand_rows_come_in_at_once() {
         );
     }
     let bytes = workbook_of::<ModelRecord>(&tables, "test").unwrap();
-    let dry = dry_run(&record, read::<ModelRecord>("x.xlsx", "", &bytes), Unlisted::Stay).unwrap();
+    let dry = dry_run(
+        &record,
+        read::<ModelRecord>("x.xlsx", "", &bytes),
+        Unlisted::Stay,
+    )
+    .unwrap();
     assert_eq!(dry.changes.len(), record.wires.len());
     assert!(
         dry.record

@@ -1,7 +1,7 @@
 //! The lists of a model file.
 
-use crate::file_format::{ModelRecord, PartsRecord};
 use crate::file_format::form::{Form, Kind, Shape};
+use crate::file_format::{ModelRecord, PartsRecord};
 
 /// A list of things of one kind.
 #[derive(Clone, Copy, Debug)]

@@ -44,7 +44,8 @@ pub fn beside_the_list(model: &ModelRecord, own: &PartsRecord) -> Vec<Beside> {
         let things = model.get(list).and_then(Value::as_array);
         for thing in things.into_iter().flatten().filter_map(Value::as_object) {
             let text = |field: &str| thing.get(field).and_then(Value::as_str);
-            let (Some(id), Some(named)) = (text("id"), text(if names_part { "part" } else { "id" }))
+            let (Some(id), Some(named)) =
+                (text("id"), text(if names_part { "part" } else { "id" }))
             else {
                 continue;
             };
@@ -111,7 +112,12 @@ mod tests {
             .collect();
         assert_eq!(
             told,
-            [("K", true, 0), ("a", true, 1), ("b", true, 2), ("c", false, 0)]
+            [
+                ("K", true, 0),
+                ("a", true, 1),
+                ("b", true, 2),
+                ("c", false, 0)
+            ]
         );
         assert_eq!(
             all[1].fields[0],

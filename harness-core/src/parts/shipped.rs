@@ -20,7 +20,10 @@ pub fn shipped() -> &'static PartsRecord {
         loads: typical_loads::typical_loads().iter().map(load).collect(),
         connector_types: Vec::new(),
         terminal_parts: contacts().chain(rings()).collect(),
-        devices: Family::ALL.iter().flat_map(|family| devices(*family)).collect(),
+        devices: Family::ALL
+            .iter()
+            .flat_map(|family| devices(*family))
+            .collect(),
         conductors: conductors::rows().iter().map(conductor).collect(),
     })
 }
@@ -229,7 +232,10 @@ mod tests {
     #[test]
     fn every_figure_names_its_source_and_what_is_from_memory_is_a_guess() {
         let list = shipped();
-        let loads = list.loads.iter().map(|p| (&p.figure_from, &p.figure_source));
+        let loads = list
+            .loads
+            .iter()
+            .map(|p| (&p.figure_from, &p.figure_source));
         let devices = list.devices.iter();
         let devices = devices.map(|p| (&p.figure_from, &p.figure_source));
         let terminals = list.terminal_parts.iter();
@@ -252,7 +258,10 @@ mod tests {
         // Two makers' data sheets to ISO 8820-3: 40 A drops 96 mV at 1.44 milliohm cold, and any
         // breaks 1000 A at 32 V d.c.
         let list = shipped();
-        let fuse = list.devices.iter().find(|part| part.id == "blade-medium-40");
+        let fuse = list
+            .devices
+            .iter()
+            .find(|part| part.id == "blade-medium-40");
         let fuse = fuse.unwrap();
         assert_eq!(fuse.resistance_mohm, Some(1.44));
         assert_eq!(fuse.interrupting_a, Some(1000.0));

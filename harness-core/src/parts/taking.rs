@@ -75,9 +75,10 @@ pub(super) fn shared(list: &str) -> Vec<&'static Field> {
     let Some((thing, part)) = forms else {
         return Vec::new();
     };
-    let of_both = part.fields.iter().filter(|field| {
-        !OF_THE_THING.contains(&field.name) && thing.field(field.name).is_some()
-    });
+    let of_both = part
+        .fields
+        .iter()
+        .filter(|field| !OF_THE_THING.contains(&field.name) && thing.field(field.name).is_some());
     of_both.collect()
 }
 

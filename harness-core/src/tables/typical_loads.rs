@@ -92,7 +92,10 @@ mod tests {
             let from_memory = load.source.status == crate::working::Status::FromMemory;
             assert_eq!(from_memory, &row[6] == "memory", "{}", load.id);
             assert_eq!(load.source.url.as_deref().unwrap_or_default(), &row[7]);
-            assert_eq!(load.remark.contains("low trust"), row[6].contains("low trust"));
+            assert_eq!(
+                load.remark.contains("low trust"),
+                row[6].contains("low trust")
+            );
             count += 1;
         }
         assert_eq!(count, typical_loads().len());

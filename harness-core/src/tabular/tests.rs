@@ -1,7 +1,7 @@
 //! Out and in again, and everything a sheet may get wrong.
 
-use crate::file_format::ModelRecord;
 use super::*;
+use crate::file_format::ModelRecord;
 use crate::file_format::{read_record, write_record};
 
 const LAUNCH: &str = include_str!("../../../server/samples/launch-92.json");
@@ -326,5 +326,8 @@ fn columns_of_one_list_have_different_headings() {
         assert_eq!(keys.len(), list.columns.len(), "{}", list.name);
         assert_eq!(list_named::<ModelRecord>(list.name), Some(list.name));
     }
-    assert_eq!(list_named::<ModelRecord>("Connector type"), Some("connector_types"));
+    assert_eq!(
+        list_named::<ModelRecord>("Connector type"),
+        Some("connector_types")
+    );
 }

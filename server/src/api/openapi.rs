@@ -285,9 +285,7 @@ fn parts_list(paths: &mut Map<String, Value>, schemas: &mut Map<String, Value>) 
         "revision": {"type": "integer"}, "recorded_at": {"type": "string"},
         "who": {"type": "string"}, "reason": {"type": "string"}, "stamp": {"type": "string"},
         "parts": list}});
-    let answer = |text: &str, schema: &Value| {
-        json!({"description": text, "content": {"application/json": {"schema": schema}}})
-    };
+    let answer = |text: &str, schema: &Value| json!({"description": text, "content": {"application/json": {"schema": schema}}});
     paths.insert(
         "/api/parts".to_owned(),
         json!({

@@ -488,7 +488,8 @@ impl RemovePage {
         let frame = Frame::new(Self::title(list, &key)).at("/parts");
         let frame = frame.under("Parts list", "/parts");
         let spoken = spoken.iter().map(|key| {
-            let id = percent_encoding::utf8_percent_encode(&key.id, percent_encoding::NON_ALPHANUMERIC);
+            let id =
+                percent_encoding::utf8_percent_encode(&key.id, percent_encoding::NON_ALPHANUMERIC);
             let href = format!("/parts/{}/thing?id={id}", key.list);
             (key.words(), href)
         });

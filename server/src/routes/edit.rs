@@ -18,9 +18,9 @@ use serde_json::{Map, Value};
 
 use crate::error::{self, Error, Fault};
 use crate::pages::{EditListPage, EditListsPage, FieldFault, Filled, RemovePage, ThingPage};
+use crate::parts_list;
 use crate::person::{Person, remember};
 use crate::router::AppState;
-use crate::parts_list;
 use crate::saving::{self, Intent, Outcome, Prepared};
 use crate::store::RevisionHead;
 use crate::studies::AskedBoat;
@@ -115,12 +115,7 @@ impl Edited {
 
     /// Puts the thing in the place of the one that was called `before`; a new name is spoken
     /// everywhere.
-    pub(super) fn put(
-        &self,
-        whole: &Whole,
-        before: &str,
-        thing: &Map<String, Value>,
-    ) -> Whole {
+    pub(super) fn put(&self, whole: &Whole, before: &str, thing: &Map<String, Value>) -> Whole {
         let mut now = whole.clone();
         let Some(list) = &self.list else {
             for key in whole.keys().into_iter().filter(|key| key.list == SETTINGS) {
@@ -214,7 +209,10 @@ fn offered(own: &PartsRecord, list: &str) -> Vec<(String, String)> {
     parts.map(words).collect()
 }
 
-pub(super) fn texts(form: &'static Declared, thing: &Map<String, Value>) -> BTreeMap<String, String> {
+pub(super) fn texts(
+    form: &'static Declared,
+    thing: &Map<String, Value>,
+) -> BTreeMap<String, String> {
     let all = entries(form).into_iter();
     all.map(|entry| (entry.name(), entry.text(thing))).collect()
 }

@@ -14,7 +14,8 @@ use super::edit::{Edited, Named, Removed, Sent, name_taken, placed, texts, typed
 use crate::error::{self, Error, Fault};
 use crate::history::standing;
 use crate::pages::{
-    FieldFault, Filled, PartsBesidePage, PartsPage, PartsRevisionPage, PartsRevisionsPage, RemovePage, ThingPage,
+    FieldFault, Filled, PartsBesidePage, PartsPage, PartsRevisionPage, PartsRevisionsPage,
+    RemovePage, ThingPage,
 };
 use crate::person::{Person, remember};
 use crate::router::AppState;

@@ -135,9 +135,7 @@ pub async fn accept(
         reason,
     };
     match saving::save_in(Target::Parts, &state, &intent, move |_| made.clone()).await? {
-        Outcome::Saved(_) | Outcome::Nothing => {
-            Ok(remember(answer::go_to("/parts"), &intent.who))
-        }
+        Outcome::Saved(_) | Outcome::Nothing => Ok(remember(answer::go_to("/parts"), &intent.who)),
         Outcome::Faults(faults, _) => Err(Error::Faults(faults)),
         Outcome::Clashes(latest, _) => Err(intent.late(&latest)),
     }

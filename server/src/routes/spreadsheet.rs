@@ -17,7 +17,8 @@ use crate::saving::{self, Intent, Outcome};
 use crate::spreadsheet;
 use crate::store::{Revision, RevisionHead, StoreError};
 
-pub(super) const WORKBOOK: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+pub(super) const WORKBOOK: &str =
+    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
 pub(super) const VALUES: &str = "text/csv; charset=utf-8";
 
 /// `GET /models/{id}/spreadsheet`
@@ -53,7 +54,8 @@ pub async fn file(
                     "{}, revision {}, stamp {}",
                     head.name, head.number, head.stamp
                 );
-                let bytes = spreadsheet::workbook_of::<ModelRecord>(&tables, &made_from).map_err(broken)?;
+                let bytes =
+                    spreadsheet::workbook_of::<ModelRecord>(&tables, &made_from).map_err(broken)?;
                 Ok(answer::file(&format!("{stem}.xlsx"), WORKBOOK, bytes))
             }
             Some((list, "csv")) if tabular::list_named::<ModelRecord>(list) == Some(list) => {

@@ -12,6 +12,7 @@ mod add_option;
 mod guards;
 mod model_pages;
 mod pages;
+mod parts;
 mod ordering;
 mod demo;
 mod spreadsheet;

@@ -17,7 +17,12 @@ fn launch() -> ModelRecord {
 
 /// What is wrong with a file, in words.
 fn refusal(name: &str, bytes: &[u8]) -> Refusal {
-    dry_run(&launch(), read(name, "", bytes), Unlisted::Stay).unwrap_err()
+    dry_run(
+        &launch(),
+        read::<ModelRecord>(name, "", bytes),
+        Unlisted::Stay,
+    )
+    .unwrap_err()
 }
 
 fn words(faults: &[CellFault]) -> String {
@@ -79,15 +84,22 @@ fn texts_that_look_like_something_else_survive() {
     }
     base.hulls[0].stations_done = vec!["a; b".to_owned(), "[c".to_owned(), "d = e".to_owned()];
     let tables = tables_of(&base);
-    let mut files = vec![("m.xlsx".to_owned(), workbook_of::<ModelRecord>(&tables, "test").unwrap())];
+    let mut files = vec![(
+        "m.xlsx".to_owned(),
+        workbook_of::<ModelRecord>(&tables, "test").unwrap(),
+    )];
     files.extend(
         tables
             .iter()
             .map(|table| (format!("{}.csv", table.name), csv_of(table).unwrap())),
     );
     for (name, bytes) in files {
-        let dry = dry_run(&base, read(&name, "", &bytes), Unlisted::Removed)
-            .unwrap_or_else(|refusal| panic!("{name}: {}", words(&refusal.faults)));
+        let dry = dry_run(
+            &base,
+            read::<ModelRecord>(&name, "", &bytes),
+            Unlisted::Removed,
+        )
+        .unwrap_or_else(|refusal| panic!("{name}: {}", words(&refusal.faults)));
         assert!(dry.changes.is_empty(), "{name}: {:#?}", dry.changes);
         assert_eq!(write_record(&dry.record), write_record(&base), "{name}");
     }

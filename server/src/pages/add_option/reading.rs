@@ -93,14 +93,19 @@ impl AddFields {
         let mut faults = Vec::new();
         let like = self.like(model, &mut faults);
         let part = self.part(&mut faults);
-        let (draws, typed) = (self.draws(part.as_ref(), like, &mut faults), self.text("draws"));
+        let (draws, typed) = (
+            self.draws(part.as_ref(), like, &mut faults),
+            self.text("draws"),
+        );
         let from = self.figure_from(&mut faults);
         let figures = figures(part.as_ref(), like, typed.trim().is_empty(), from);
         let number = |name: &str, faults: &mut Vec<Fault>| number(name, self.text(name), faults);
-        let inrush_a =
-            number("inrush_a", &mut faults).or(part.as_ref().and_then(|one| one.inrush_a)).or(like.and_then(|one| Some(one.inrush?.value())));
-        let min_v =
-            number("min_v", &mut faults).or(part.as_ref().and_then(|one| one.min_v)).or(like.and_then(|one| Some(one.min_volts?.value())));
+        let inrush_a = number("inrush_a", &mut faults)
+            .or(part.as_ref().and_then(|one| one.inrush_a))
+            .or(like.and_then(|one| Some(one.inrush?.value())));
+        let min_v = number("min_v", &mut faults)
+            .or(part.as_ref().and_then(|one| one.min_v))
+            .or(like.and_then(|one| Some(one.min_volts?.value())));
         let take_rate = number("take_rate", &mut faults);
         if let Some(percent) = take_rate.filter(|percent| !(0.0..=100.0).contains(percent)) {
             let detail = "a take rate is a share of all boats: correct it";
