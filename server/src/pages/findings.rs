@@ -135,27 +135,38 @@ impl FindingRow {
 
     /// The rows of some findings, worst first.
     pub fn all<'f>(view: &View, findings: impl Iterator<Item = &'f Finding>) -> Vec<Self> {
+        let gaps = gaps(&view.study.model);
+        let rows = findings.map(|finding| Self::of(view, finding, &gaps));
+        worst_first(rows.collect())
+    }
+
+    /// The same, each with the doubtful figures that it rests on.
+    pub fn with_guesses<'f>(view: &View, findings: impl Iterator<Item = &'f Finding>) -> Vec<Self> {
         let study = &*view.study;
         let gaps = gaps(&study.model);
         let keys = study.findings.iter().map(Finding::limit_key);
         let numbers: BTreeMap<_, _> = keys.zip(0..).collect();
-        let findings: Vec<_> = findings.collect();
-        let of = |finding: &Finding| numbers.get(&finding.limit_key()).copied();
-        let guesses = Guesses::of_those(study, findings.iter().filter_map(|one| of(one)));
-        let mut rows: Vec<_> = findings
-            .iter()
-            .map(|finding| {
-                let mut row = Self::of(view, finding, &gaps);
-                let number = of(finding).unwrap_or(usize::MAX);
-                let doubtful = guesses.doubtful(number, &study.model);
-                row.guesses = doubtful_words(&study.model, &doubtful, Trust::Guess);
-                row.unsourced = doubtful_words(&study.model, &doubtful, Trust::NotStated);
-                row
-            })
-            .collect();
-        rows.sort_by(|a, b| b.severity.total_cmp(&a.severity));
-        rows
+        let numbered = findings.filter_map(|finding| {
+            let number = numbers.get(&finding.limit_key())?;
+            Some((finding, *number))
+        });
+        let numbered: Vec<(&Finding, usize)> = numbered.collect();
+        let guesses = Guesses::of_those(study, numbered.iter().map(|(_, number)| *number));
+        let rows = numbered.into_iter().map(|(finding, number)| {
+            let doubtful = guesses.doubtful(number, &study.model);
+            Self {
+                guesses: doubtful_words(&study.model, &doubtful, Trust::Guess),
+                unsourced: doubtful_words(&study.model, &doubtful, Trust::NotStated),
+                ..Self::of(view, finding, &gaps)
+            }
+        });
+        worst_first(rows.collect())
     }
+}
+
+fn worst_first(mut rows: Vec<FindingRow>) -> Vec<FindingRow> {
+    rows.sort_by(|a, b| b.severity.total_cmp(&a.severity));
+    rows
 }
 
 /// Figures named of one finding; the others are counted.

@@ -127,7 +127,9 @@ impl SpreadsheetPage {
             .ok()
             .zip(serde_json::to_string(&refusal.of_cells).ok());
         page.sheets = carried.filter(|(sheets, own)| {
-            !refusal.tables.is_empty() && sheets.len() + own.len() <= MOST_CARRIED
+            page.base.starts_with("/models")
+                && !refusal.tables.is_empty()
+                && sheets.len() + own.len() <= MOST_CARRIED
         });
         page.cell_faults = refusal.faults;
         page.cell_faults.truncate(MOST_SHOWN);
