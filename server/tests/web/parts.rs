@@ -319,7 +319,7 @@ async fn an_option_is_added_with_the_figures_of_a_part() {
     let bench = Bench::new().await;
     bench.store_file("boat", TENDER).await;
     let form = bench.get("/models/boat/options/add").await.text;
-    assert!(form.contains("Shipped: typical figures"));
+    assert!(form.contains("Shipped parts: typical figures"));
     let point = file_format::read_record(TENDER).unwrap().points[0]
         .id
         .clone();
@@ -344,8 +344,8 @@ async fn an_option_is_added_with_the_figures_of_a_part() {
     assert_eq!(load.figure_from.as_deref(), Some("guess"));
     assert_eq!(load.part.as_deref(), Some(part));
     let bad = bench
-        .get("/models/boat/options/add?name=x&part=none&figure_from=hearsay")
+        .get("/models/boat/options/add?name=x&part=none&draws=3+A,+hearsay")
         .await;
     assert_eq!(bad.status, 422);
-    assert!(bad.text.contains("href=\"#part\"") && bad.text.contains("href=\"#figure_from\""));
+    assert!(bad.text.contains("href=\"#like\"") && bad.text.contains("href=\"#draws\""));
 }

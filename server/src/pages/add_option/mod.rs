@@ -7,7 +7,7 @@ use harness_core::adding::{Proposal, propose};
 use harness_core::effect::Effect;
 use harness_core::file_format::records::LoadPartRecord;
 use harness_core::file_format::{self, PartsRecord};
-use harness_core::model::{BoatModel, DropClass, FigureFrom, Identified};
+use harness_core::model::{BoatModel, DropClass, Identified};
 use harness_core::parts::shipped;
 use harness_core::study::{BoatChoice, Study};
 
@@ -18,7 +18,7 @@ use crate::error::{Error, Fault};
 use crate::studies::AskedBoat;
 use crate::view::View;
 pub use reading::AddFields;
-use reading::{ASKED, DECIDED, at_fields};
+use reading::{ASKED, DECIDED, PART, at_fields};
 
 /// Wires of the largest model for which something is proposed while a page is asked for: each way
 /// tried is a study of every boat.
@@ -65,9 +65,7 @@ pub struct AddOptionPage {
     frame: Frame,
     faults: Vec<FieldFault>,
     fields: AddFields,
-    parts_list: Vec<Group>,
-    froms: Vec<Entry>,
-    likes: Vec<Entry>,
+    likes: Vec<Group>,
     classes: Vec<Entry>,
     states: Vec<Entry>,
     points: Vec<Group>,
@@ -146,11 +144,6 @@ impl AddOptionPage {
                 ..frame(view, title)
             },
             faults: FieldFault::of(faults),
-            parts_list: parts(&fields),
-            froms: FigureFrom::WORDS
-                .iter()
-                .map(|word| Entry::of(&fields, "figure_from", *word, *word))
-                .collect(),
             likes: likes(model, &fields),
             classes: [
                 (DropClass::Critical, "critical: 3 %"),
@@ -182,19 +175,34 @@ impl AddOptionPage {
     }
 }
 
-/// Loads of the parts list, the builder's own first.
-fn parts(fields: &AddFields) -> Vec<Group> {
-    let group = |heading: &str, list: &PartsRecord| Group {
+/// What a component may be like: those of the model, then loads of the parts lists.
+fn likes(model: &BoatModel, fields: &AddFields) -> Vec<Group> {
+    let loads = model.loads.iter();
+    let components = Group {
+        heading: "Components of this model".to_owned(),
+        entries: loads
+            .map(|(_, load)| Entry::of(fields, "like", load.id(), load.title()))
+            .collect(),
+    };
+    let of_list = |heading: &str, list: &PartsRecord| Group {
         heading: heading.to_owned(),
         entries: list
             .loads
             .iter()
-            .map(|part| Entry::of(fields, "part", &part.id, part_words(part)))
+            .map(|part| {
+                Entry::of(
+                    fields,
+                    "like",
+                    format!("{PART}{}", part.id),
+                    part_words(part),
+                )
+            })
             .collect(),
     };
     let groups = [
-        group("Own parts", &fields.own),
-        group("Shipped: typical figures", shipped()),
+        components,
+        of_list("Own parts", &fields.own),
+        of_list("Shipped parts: typical figures", shipped()),
     ];
     let groups = groups.into_iter();
     groups.filter(|group| !group.entries.is_empty()).collect()
@@ -213,13 +221,6 @@ fn part_words(part: &LoadPartRecord) -> String {
         Some(draws) => format!("{name}: {draws}, {from}"),
         None => format!("{name}: draw not stated"),
     }
-}
-
-fn likes(model: &BoatModel, fields: &AddFields) -> Vec<Entry> {
-    let loads = model.loads.iter();
-    loads
-        .map(|(_, load)| Entry::of(fields, "like", load.id(), load.title()))
-        .collect()
 }
 
 /// Points by zone, those of no zone last.

@@ -15,10 +15,8 @@ use crate::error::Fault;
 /// Fields of the first page, in its order.
 pub(super) const ASKED: &[&str] = &[
     "name",
-    "part",
     "like",
     "draws",
-    "figure_from",
     "inrush_a",
     "min_v",
     "drop_class",
@@ -31,6 +29,9 @@ pub(super) const ASKED: &[&str] = &[
 pub(super) const DECIDED: &[&str] = &[
     "code", "feed", "back", "rating_a", "size", "fitted", "color",
 ];
+
+/// Stands before the number of a part, where a component may be named as well.
+pub(super) const PART: &str = "part:";
 
 /// What was sent, field by field; a field may stand several times.
 #[derive(Clone, Debug, Default)]
@@ -45,6 +46,11 @@ impl AddFields {
     pub fn of(pairs: Vec<(String, String)>, own: PartsRecord) -> Self {
         let mut fields: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for (name, value) in pairs {
+            // An address may name a part alone: the form has it among what the component is like.
+            let (name, value) = match name.as_str() {
+                "part" if !value.is_empty() => ("like".to_owned(), format!("{PART}{value}")),
+                _ => (name, value),
+            };
             fields.entry(name).or_default().push(value);
         }
         Self {
@@ -97,7 +103,7 @@ impl AddFields {
             self.draws(part.as_ref(), like, &mut faults),
             self.text("draws"),
         );
-        let from = self.figure_from(&mut faults);
+        let (_, from) = with_source(typed);
         let figures = figures(part.as_ref(), like, typed.trim().is_empty(), from);
         let number = |name: &str, faults: &mut Vec<Fault>| number(name, self.text(name), faults);
         let inrush_a = number("inrush_a", &mut faults)
@@ -164,6 +170,9 @@ impl AddFields {
 
     fn like<'m>(&self, model: &'m BoatModel, faults: &mut Vec<Fault>) -> Option<&'m Load> {
         let asked = self.text("like");
+        if asked.starts_with(PART) {
+            return None;
+        }
         let found = model.loads.get(asked);
         if found.is_none() && !asked.is_empty() {
             let detail = "this boat model has no such component: choose one of the list, or none";
@@ -173,29 +182,15 @@ impl AddFields {
     }
 
     fn part(&self, faults: &mut Vec<Fault>) -> Option<LoadPartRecord> {
-        let asked = self.text("part");
-        if asked.is_empty() {
-            return None;
-        }
+        let asked = self.text("like").strip_prefix(PART)?;
         let lists = [&*self.own, shipped()];
         let mut loads = lists.into_iter().flat_map(|list| &list.loads);
         let found = loads.find(|part| part.id == asked);
         if found.is_none() {
             let detail = "no parts list has such a load now: choose one of the list, or none";
-            faults.push(Fault::new("/part", detail).given(asked));
+            faults.push(Fault::new("/like", detail).given(asked));
         }
         found.cloned()
-    }
-
-    fn figure_from(&self, faults: &mut Vec<Fault>) -> Option<FigureFrom> {
-        let word = self.text("figure_from");
-        let from = FigureFrom::from_word(word);
-        if from.is_none() && !word.is_empty() {
-            let detail = "figures do not come from there: choose one of the list";
-            let fault = Fault::new("/figure_from", detail).given(word);
-            faults.push(fault.limit(FigureFrom::WORDS.join(", ")));
-        }
-        from
     }
 
     fn draws(
@@ -204,7 +199,7 @@ impl AddFields {
         like: Option<&Load>,
         faults: &mut Vec<Fault>,
     ) -> Option<(Draws, Option<f64>)> {
-        let text = self.text("draws").trim();
+        let (text, _) = with_source(self.text("draws"));
         let of_part = part.and_then(|part| {
             let draws = [
                 part.current_a.map(Draws::Current),
@@ -243,7 +238,7 @@ impl AddFields {
             } else {
                 fault.given(text)
             };
-            faults.push(fault.limit("3 A, or 36 W at 12 V, or 4 ohm"));
+            faults.push(fault.limit("3 A, or 36 W at 12 V, or 4 ohm, measured"));
         }
         read
     }
@@ -364,6 +359,15 @@ fn number(name: &str, text: &str, faults: &mut Vec<Fault>) -> Option<f64> {
         faults.push(Fault::new(format!("/{name}"), detail).given(text));
     }
     read
+}
+
+/// A figure and, after a comma, where it comes from: `3 A, measured`.
+fn with_source(text: &str) -> (&str, Option<FigureFrom>) {
+    let parted = text.rsplit_once(',').and_then(|(figure, word)| {
+        let from = FigureFrom::from_word(word.trim())?;
+        Some((figure.trim(), Some(from)))
+    });
+    parted.unwrap_or((text.trim(), None))
 }
 
 /// `3 A`, `36 W at 12 V`, `4 ohm`.
