@@ -132,7 +132,7 @@ pub fn find(own: &PartsRecord, list: &str, id: &str) -> Option<Part> {
 pub fn taken(list: &str, thing: &Map<String, Value>, part: &Part) -> Map<String, Value> {
     let mut taken = thing.clone();
     let states = |field: &&str| part.fields.contains_key(*field);
-    if list == "loads" && DRAWS.iter().any(|field| states(&field)) {
+    if list == "loads" && DRAWS.iter().any(states) {
         for field in DRAWS.iter().chain(&["stated_at_v"]) {
             taken.remove(*field);
         }
