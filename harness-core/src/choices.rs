@@ -201,6 +201,8 @@ choice! {
         Measured = "measured",
         /// Assumed.
         Guess = "guess",
+        /// Published by somebody: a data sheet, a table, a standard.
+        Published = "published",
     }
 }
 choice! {

@@ -394,7 +394,12 @@ impl Told {
                 "Already there",
                 "Replace that boat model, or give the new one another short name.",
             ),
-            StoreError::Conflict { .. } => (
+            StoreError::NoPartsRevision { .. } => (
+                StatusCode::NOT_FOUND,
+                "Not found",
+                "Start from the revisions of the parts list.",
+            ),
+            StoreError::Conflict { .. } | StoreError::PartsConflict { .. } => (
                 StatusCode::CONFLICT,
                 "Changed by somebody else",
                 "Look at the latest revision, then decide again; nothing was changed.",

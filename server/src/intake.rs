@@ -54,15 +54,29 @@ pub fn read(text: &str) -> Result<Accepted, Vec<Fault>> {
     let model = file_format::read(text)
         .map_err(|faults| faults.into_iter().map(Fault::from).collect::<Vec<_>>())?;
     let name = line("/name", &model.name).map_err(|fault| vec![fault])?;
+    Ok(accepted(name, text))
+}
+
+/// Reads a parts list: the only way by which one comes in.
+///
+/// # Errors
+/// Every fault of the list, each with a pointer into it.
+pub fn read_parts(text: &str) -> Result<Accepted, Vec<Fault>> {
+    file_format::read_parts(text)
+        .map_err(|faults| faults.into_iter().map(Fault::from).collect::<Vec<_>>())?;
+    Ok(accepted("Parts list".to_owned(), text))
+}
+
+fn accepted(name: String, text: &str) -> Accepted {
     let digest: String = Sha256::digest(text)
         .iter()
         .map(|byte| format!("{byte:02x}"))
         .collect();
-    Ok(Accepted {
+    Accepted {
         name,
         body: text.to_owned(),
         stamp: digest[..STAMP_LENGTH].to_owned(),
-    })
+    }
 }
 
 /// One line of text a person typed, spaces at the ends removed; nothing typed is [`NOT_STATED`].

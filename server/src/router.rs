@@ -22,8 +22,8 @@ use crate::error::{self, Error};
 use crate::kept::{self, Kept};
 use crate::routes::{
     add_option, boats, circuits, clears, edit, edit_plan, failing, harness_contents, health,
-    history, models, most, one_circuit, options, overview, rules, search, settings, sheets, sizes,
-    spreadsheet, verification, zones,
+    history, models, most, one_circuit, options, overview, parts_list, parts_spreadsheet, rules,
+    search, settings, sheets, sizes, spreadsheet, verification, zones,
 };
 use crate::saving::Queues;
 use crate::store::Store;
@@ -108,11 +108,24 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/models/{id}/edit/{list}",           get(edit::list)),
         ("/models/{id}/edit/{list}/thing",     get(edit::thing).post(edit::save)),
         ("/models/{id}/edit/{list}/remove",    get(edit::remove_form).post(edit::remove)),
+        ("/models/{id}/parts",                 get(parts_list::beside)),
         ("/models/{id}/revisions",             get(history::revisions)),
         ("/models/{id}/revisions/{number}",    get(history::revision)),
         ("/models/{id}/revisions/{number}/file.json", get(models::revision_file)),
         ("/models/{id}/revisions/{number}/bring-back", post(history::bring_back)),
         ("/models/{id}/revisions/{number}/take-back", post(history::take_back)),
+        ("/parts",                             get(parts_list::all)),
+        ("/parts/revisions",                   get(parts_list::revisions)),
+        ("/parts/revisions/{number}",          get(parts_list::revision)),
+        ("/parts/revisions/{number}/bring-back", post(parts_list::bring_back)),
+        ("/parts/spreadsheet",                 get(parts_spreadsheet::form)
+                                                   .post(parts_spreadsheet::dry_run)),
+        ("/parts/spreadsheet/accept",          post(parts_spreadsheet::accept)),
+        ("/parts/spreadsheet/{file}",          get(parts_spreadsheet::file)),
+        ("/parts/{list}",                      get(parts_list::list)),
+        ("/parts/{list}/thing",                get(parts_list::thing).post(parts_list::save)),
+        ("/parts/{list}/remove",               get(parts_list::remove_form)
+                                                   .post(parts_list::remove)),
         ("/search",                            get(search::search)),
         ("/settings",                          get(settings::settings).post(settings::keep)),
         ("/one-circuit",                       get(one_circuit::one_circuit)),
@@ -135,6 +148,9 @@ pub fn routes() -> Vec<(&'static str, MethodRouter<AppState>)> {
         ("/api/calculations/bundle",           ask::<BundleRequest>()),
         ("/api/calculations/boats",            ask::<BoatsRequest>()),
         ("/api/calculations/contents",         ask::<ContentsRequest>()),
+        ("/api/parts",                         get(api::parts::read).put(api::parts::replace)),
+        ("/api/parts/shipped",                 get(api::parts::read_shipped)),
+        ("/api/parts-schema.json",             get(api::parts::schema)),
         ("/api/check",                         ask::<CheckRequest>()),
         ("/api/openapi.json",                  get(api::openapi::openapi)),
         ("/api/model-schema.json",             get(api::openapi::model_schema)),

@@ -1,4 +1,4 @@
-//! A change to a boat model becomes one revision, whole or not at all.
+//! A change to a boat model or the parts list becomes one revision, whole or not at all.
 //!
 //! The change was made on the state its author saw. If somebody saved meanwhile, both are brought
 //! together; what both changed is told with both versions, and nothing is stored.
@@ -12,8 +12,9 @@ use harness_core::file_format;
 
 use crate::error::{Error, Fault};
 use crate::intake::{self, Accepted};
+use crate::parts_list;
 use crate::router::AppState;
-use crate::store::{NewRevision, RevisionHead, StoreError};
+use crate::store::{NewRevision, PARTS, Revision, RevisionHead, StoreError};
 
 /// Times a change is brought together with ones saved meanwhile by those who do not wait, before
 /// its author is told.
@@ -31,10 +32,84 @@ impl Queues {
     }
 }
 
+/// Which document is changed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Target {
+    /// The boat model of the intent.
+    Model,
+    /// The parts list.
+    Parts,
+}
+
+impl Target {
+    async fn revision(
+        self,
+        state: &AppState,
+        id: &str,
+        number: i64,
+    ) -> Result<Revision, StoreError> {
+        match self {
+            Self::Model => state.store.revision(id, number).await,
+            Self::Parts => parts_list::revision(&state.store, number).await,
+        }
+    }
+
+    async fn latest(self, state: &AppState, id: &str) -> Result<Revision, StoreError> {
+        match self {
+            Self::Model => state.store.latest(id).await,
+            Self::Parts => parts_list::latest(&state.store).await,
+        }
+    }
+
+    async fn replace(
+        self,
+        state: &AppState,
+        id: &str,
+        expected: i64,
+        new: NewRevision<'_>,
+    ) -> Result<RevisionHead, StoreError> {
+        match self {
+            Self::Model => state.store.replace(id, Some(expected), new).await,
+            Self::Parts => state.store.replace_parts(expected, new).await,
+        }
+    }
+
+    fn saved(self, body: &str) -> Result<Whole, Error> {
+        match self {
+            Self::Model => saved(body),
+            Self::Parts => parts_list::whole(body),
+        }
+    }
+
+    /// As it would be read again: 12 and 12.0 are one number.
+    fn read_again(self, whole: &Whole) -> Result<Whole, Vec<file_format::Fault>> {
+        match self {
+            Self::Model => whole.record().map(|record| Whole::of(&record)),
+            Self::Parts => whole.parts().map(|list| Whole::of(&list)),
+        }
+    }
+
+    fn accepted(self, whole: &Whole) -> Result<Accepted, Vec<Fault>> {
+        let told = |found: Vec<file_format::Fault>| -> Vec<Fault> {
+            found.into_iter().map(Fault::from).collect()
+        };
+        match self {
+            Self::Model => {
+                let record = whole.record().map_err(told)?;
+                intake::read(&file_format::write_record(&record))
+            }
+            Self::Parts => {
+                let list = whole.parts().map_err(told)?;
+                intake::read_parts(&file_format::write_parts(&list))
+            }
+        }
+    }
+}
+
 /// A change as its author sent it.
 #[derive(Clone, Debug)]
 pub struct Intent {
-    /// The boat model.
+    /// The boat model; of the parts list [`PARTS`].
     pub id: String,
     /// The revision its author saw.
     pub seen: i64,
@@ -47,10 +122,14 @@ pub struct Intent {
 impl Intent {
     /// That somebody else saved what this would change too.
     pub fn late(&self, latest: &RevisionHead) -> Error {
-        let conflict = StoreError::Conflict {
-            id: self.id.clone(),
-            expected: self.seen,
-            latest: latest.number,
+        let (expected, latest) = (self.seen, latest.number);
+        let conflict = match self.id.as_str() {
+            PARTS => StoreError::PartsConflict { expected, latest },
+            id => StoreError::Conflict {
+                id: id.to_owned(),
+                expected,
+                latest,
+            },
         };
         conflict.into()
     }
@@ -116,13 +195,14 @@ pub async fn prepared(
 ) -> Result<(RevisionHead, Prepared), Error> {
     let base = state.store.revision(&intent.id, intent.seen).await?;
     let latest = state.store.latest(&intent.id).await?;
-    let brought = tokio::task::spawn_blocking(move || bring(&base.body, &latest.body, &make));
+    let brought =
+        tokio::task::spawn_blocking(move || bring(Target::Model, &base.body, &latest.body, &make));
     let brought = brought.await;
     let brought = brought.map_err(|broken| Error::Panicked(broken.to_string()))??;
     Ok((latest.head, brought))
 }
 
-/// Saves what `make` turns the seen state into.
+/// Saves what `make` turns the seen state of a boat model into.
 ///
 /// # Errors
 /// Those of the store; [`Error::Panicked`] when the core broke.
@@ -131,14 +211,27 @@ pub async fn save(
     intent: &Intent,
     make: impl Fn(&Whole) -> Whole + Send + Sync + 'static,
 ) -> Result<Outcome, Error> {
+    save_in(Target::Model, state, intent, make).await
+}
+
+/// Saves what `make` turns the seen state into.
+///
+/// # Errors
+/// Those of the store; [`Error::Panicked`] when the core broke.
+pub async fn save_in(
+    target: Target,
+    state: &AppState,
+    intent: &Intent,
+    make: impl Fn(&Whole) -> Whole + Send + Sync + 'static,
+) -> Result<Outcome, Error> {
     let make: Arc<Make> = Arc::new(make);
-    let base = state.store.revision(&intent.id, intent.seen).await?;
+    let base = target.revision(state, &intent.id, intent.seen).await?;
     let queue = state.queues.of(&intent.id);
     let _turn = queue.lock().await;
     for _ in 0..TRIES {
-        let latest = state.store.latest(&intent.id).await?;
+        let latest = target.latest(state, &intent.id).await?;
         let (seen, now, make) = (base.body.clone(), latest.body, make.clone());
-        let brought = tokio::task::spawn_blocking(move || bring(&seen, &now, &*make)).await;
+        let brought = tokio::task::spawn_blocking(move || bring(target, &seen, &now, &*make)).await;
         let brought = brought.map_err(|broken| Error::Panicked(broken.to_string()))??;
         let accepted = match brought {
             Prepared::Ready(accepted) => accepted,
@@ -147,21 +240,17 @@ pub async fn save(
             Prepared::Clashes(clashes) => return Ok(Outcome::Clashes(latest.head, clashes)),
         };
         let new = accepted.revision(&intent.who, &intent.reason);
-        match state
-            .store
-            .replace(&intent.id, Some(latest.head.number), new)
-            .await
-        {
+        let saved = target.replace(state, &intent.id, latest.head.number, new);
+        match saved.await {
             Ok(head) => return Ok(Outcome::Saved(head)),
-            Err(StoreError::Conflict { .. }) => {}
+            Err(StoreError::Conflict { .. } | StoreError::PartsConflict { .. }) => {}
             Err(fault) => return Err(fault.into()),
         }
     }
-    Err(intent.late(&state.store.latest_head(&intent.id).await?))
+    Err(intent.late(&target.latest(state, &intent.id).await?.head))
 }
 
-/// Makes the state of an earlier revision, byte by byte, the latest one. Nobody else may have saved
-/// since its author looked: going back would silently undo that too.
+/// Makes the state of an earlier revision of a boat model, byte by byte, the latest one.
 ///
 /// # Errors
 /// Those of the store.
@@ -170,7 +259,21 @@ pub async fn bring_back(
     intent: &Intent,
     number: i64,
 ) -> Result<RevisionHead, Error> {
-    let earlier = state.store.revision(&intent.id, number).await?;
+    bring_back_in(Target::Model, state, intent, number).await
+}
+
+/// Makes the state of an earlier revision, byte by byte, the latest one. Nobody else may have saved
+/// since its author looked: going back would silently undo that too.
+///
+/// # Errors
+/// Those of the store.
+pub async fn bring_back_in(
+    target: Target,
+    state: &AppState,
+    intent: &Intent,
+    number: i64,
+) -> Result<RevisionHead, Error> {
+    let earlier = target.revision(state, &intent.id, number).await?;
     let new = NewRevision {
         name: &earlier.head.name,
         body: &earlier.body,
@@ -180,26 +283,24 @@ pub async fn bring_back(
         at: SystemTime::now(),
         restores: Some(earlier.head.restores.unwrap_or(number)),
     };
-    let saved = state.store.replace(&intent.id, Some(intent.seen), new);
-    Ok(saved.await?)
+    Ok(target.replace(state, &intent.id, intent.seen, new).await?)
 }
 
-fn bring(seen: &str, now: &str, make: &Make) -> Result<Prepared, Error> {
+fn bring(target: Target, seen: &str, now: &str, make: &Make) -> Result<Prepared, Error> {
     let told = |found: Vec<file_format::Fault>, whole: Whole| {
         let faults = found.into_iter().map(Fault::from).collect();
         Ok(Prepared::Faults(faults, Box::new(whole)))
     };
-    let base = saved(seen)?;
+    let base = target.saved(seen)?;
     let mine = make(&base);
-    // As it would be read again: 12 and 12.0 are one number.
-    let mine = match mine.record() {
-        Ok(record) => Whole::of(&record),
+    let mine = match target.read_again(&mine) {
+        Ok(mine) => mine,
         Err(found) => return told(found, mine),
     };
     let theirs = if seen == now {
         base.clone()
     } else {
-        saved(now)?
+        target.saved(now)?
     };
     let merged = match merge(&base, &mine, &theirs) {
         Ok(merged) => merged,
@@ -208,11 +309,7 @@ fn bring(seen: &str, now: &str, make: &Make) -> Result<Prepared, Error> {
     if difference(&theirs, &merged).is_empty() {
         return Ok(Prepared::Nothing);
     }
-    let record = match merged.record() {
-        Ok(record) => record,
-        Err(found) => return told(found, merged),
-    };
-    Ok(match intake::read(&file_format::write_record(&record)) {
+    Ok(match target.accepted(&merged) {
         Ok(accepted) => Prepared::Ready(Box::new(accepted)),
         Err(faults) => Prepared::Faults(faults, Box::new(merged)),
     })

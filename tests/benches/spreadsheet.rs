@@ -11,7 +11,7 @@
 )]
 
 use calamine::{Data, Range, Reader, Xlsx};
-use harness_core::file_format::write_record;
+use harness_core::file_format::{ModelRecord, write_record};
 use harness_core::tabular::{Unlisted, tables_of};
 use server::spreadsheet::{dry_run, read, workbook_of};
 use std::hint::black_box;
@@ -28,7 +28,7 @@ fn main() {
     tables.retain(|table| table.name == "wires");
     let rows = tables[0].rows.len();
     let cells: usize = tables[0].rows.iter().map(|row| row.cells.len()).sum();
-    let bytes = workbook_of(&tables, "bench").unwrap();
+    let bytes = workbook_of::<ModelRecord>(&tables, "bench").unwrap();
     // As before the first wire came in, so that each row adds a thing.
     let mut base = record.clone();
     base.wires.clear();
@@ -42,10 +42,15 @@ fn main() {
         black_box(range);
     };
     let reading = || {
-        black_box(read("x.xlsx", "", &bytes).unwrap());
+        black_box(read::<ModelRecord>("x.xlsx", "", &bytes).unwrap());
     };
     let whole = || {
-        let dry = dry_run(&base, read("x.xlsx", "", &bytes), Unlisted::Stay).unwrap();
+        let dry = dry_run(
+            &base,
+            read::<ModelRecord>("x.xlsx", "", &bytes),
+            Unlisted::Stay,
+        )
+        .unwrap();
         assert_eq!(dry.changes.len(), rows);
         black_box(write_record(&dry.record));
     };

@@ -13,7 +13,7 @@ const MODELS: u64 = 200;
 fn comes_back(name: &str, record: &ModelRecord) {
     let meant = write_record(record);
     let tables = tables_of(record);
-    let workbook = workbook_of(&tables, name).unwrap();
+    let workbook = workbook_of::<ModelRecord>(&tables, name).unwrap();
     let mut files = vec![("all.xlsx".to_owned(), workbook)];
     let csv = |table: &Table| (format!("{}.csv", table.name), csv_of(table).unwrap());
     files.extend(tables.iter().filter(|table| table.name == "wires").map(csv));
@@ -73,8 +73,13 @@ fn five_thousand_rows_come_in_at_once() {
             (color, harness_core::tabular::Cell::Text("pink".to_owned())),
         );
     }
-    let bytes = workbook_of(&tables, "test").unwrap();
-    let dry = dry_run(&record, read("x.xlsx", "", &bytes), Unlisted::Stay).unwrap();
+    let bytes = workbook_of::<ModelRecord>(&tables, "test").unwrap();
+    let dry = dry_run(
+        &record,
+        read::<ModelRecord>("x.xlsx", "", &bytes),
+        Unlisted::Stay,
+    )
+    .unwrap();
     assert_eq!(dry.changes.len(), record.wires.len());
     assert!(
         dry.record

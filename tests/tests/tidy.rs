@@ -143,6 +143,7 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("file_format", &["boats", "model", "tables"]),
     ("tabular", &["file_format"]),
     ("edits", &["file_format"]),
+    ("parts", &["choices", "file_format", "tables", "working"]),
     ("routing", &["model", "tables", "working"]),
     (
         "network",

@@ -1,6 +1,6 @@
 //! What is asked for, and what is wrong with it.
 
-use crate::choices::{DropClass, Function};
+use crate::choices::{DropClass, FigureFrom, Function};
 use crate::file_format::ModelRecord;
 use crate::model::{BoatModel, Identified, Table};
 use crate::units::bounds::{self, Bounds};
@@ -92,6 +92,27 @@ pub struct Decided {
     pub color: Option<String>,
 }
 
+/// What goes with the figures of a component that was taken from elsewhere, unasked.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Figures {
+    /// Where the figures come from.
+    pub from: Option<FigureFrom>,
+    /// Where exactly.
+    pub source: Option<String>,
+    /// Part of the parts list that they were taken from.
+    pub part: Option<String>,
+    /// Duration of the inrush.
+    pub inrush_ms: Option<f64>,
+    /// Current with the rotor locked.
+    pub locked_rotor_a: Option<f64>,
+    /// Current with everything off.
+    pub standby_ma: Option<f64>,
+    /// Greatest volts it stands.
+    pub max_v: Option<f64>,
+    /// Whether it will not light fuel vapor around it.
+    pub ignition_protected: Option<bool>,
+}
+
 /// One optional component to be added to a model.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Ask {
@@ -103,6 +124,8 @@ pub struct Ask {
     pub draws: Draws,
     /// Volts at which that was stated.
     pub stated_at_v: Option<f64>,
+    /// Where the figures come from, and what goes with them.
+    pub figures: Figures,
     /// Inrush current.
     pub inrush_a: Option<f64>,
     /// Least volts at which it works.

@@ -17,7 +17,7 @@ mod told;
 #[cfg(test)]
 mod tests;
 
-pub use ask::{Ask, AskFault, Decided, Draws, Fitted, Ordered, code_from};
+pub use ask::{Ask, AskFault, Decided, Draws, Figures, Fitted, Ordered, code_from};
 pub use proposal::{Alternative, Choice, Proposal};
 
 use crate::boats::{BoatSet, Condition, OptionIndex};

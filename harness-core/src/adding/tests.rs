@@ -25,6 +25,7 @@ fn light(point: &str) -> Ask {
         point: point.to_owned(),
         ordered: Vec::new(),
         take_rate: Some(0.3),
+        figures: Figures::default(),
         decided: Decided::default(),
     }
 }

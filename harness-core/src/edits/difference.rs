@@ -1,6 +1,6 @@
 //! What differs between two states of a model, in words.
 
-use super::lists::{SETTINGS, find_list, lists};
+use super::lists::{SETTINGS, find_list, find_parts, lists_of};
 use super::whole::{Key, Whole};
 use serde_json::Value;
 use std::collections::BTreeMap;
@@ -41,7 +41,8 @@ pub struct FieldChange {
 impl Change {
     /// The thing in words: `wire w12`, `name of the model`.
     pub fn thing(&self) -> String {
-        match (&self.what, find_list(self.key.list)) {
+        let list = find_list(self.key.list).or_else(|| find_parts(self.key.list));
+        match (&self.what, list) {
             (What::Reordered, Some(list)) => format!("order of the {}", list.words()),
             _ => self.key.words(),
         }
@@ -151,7 +152,7 @@ pub fn difference(before: &Whole, after: &Whole) -> Vec<Change> {
         own.cloned().collect()
     };
     of_list(SETTINGS, of(SETTINGS));
-    for list in lists() {
+    for list in lists_of(after.form) {
         of_list(list.name, of(list.name));
     }
     changes

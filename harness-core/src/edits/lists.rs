@@ -1,7 +1,7 @@
 //! The lists of a model file.
 
-use crate::file_format::ModelRecord;
 use crate::file_format::form::{Form, Kind, Shape};
+use crate::file_format::{ModelRecord, PartsRecord};
 
 /// A list of things of one kind.
 #[derive(Clone, Copy, Debug)]
@@ -42,9 +42,14 @@ impl List {
 /// Name under which what belongs to the whole model is found: its name, settings.
 pub const SETTINGS: &str = "model";
 
-/// Every list, in the order of the file.
+/// Every list of a boat model, in the order of the file.
 pub fn lists() -> impl Iterator<Item = List> {
-    ModelRecord::FORM.fields.iter().filter_map(|field| {
+    lists_of(ModelRecord::FORM)
+}
+
+/// Every list of a document, in the order of its file.
+pub fn lists_of(form: &'static Form) -> impl Iterator<Item = List> {
+    form.fields.iter().filter_map(|field| {
         let Shape::List(Shape::Record(form), _) = field.shape else {
             return None;
         };
@@ -61,7 +66,12 @@ pub fn lists() -> impl Iterator<Item = List> {
     })
 }
 
-/// The list of this name.
+/// The list of this name of a parts list.
+pub fn find_parts(name: &str) -> Option<List> {
+    lists_of(PartsRecord::FORM).find(|list| list.name == name)
+}
+
+/// The list of this name of a boat model.
 pub fn find_list(name: &str) -> Option<List> {
     lists().find(|list| list.name == name)
 }

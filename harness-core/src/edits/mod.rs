@@ -14,7 +14,7 @@ mod rename;
 mod tests;
 
 pub use difference::{Change, FieldChange, What, difference};
-pub use lists::{List, SETTINGS, find_list, lists};
+pub use lists::{List, SETTINGS, find_list, find_parts, lists, lists_of};
 pub use merge::{Clash, merge};
 pub use rename::{mentions, renamed};
 pub use whole::{Key, NoSuchThing, Whole};

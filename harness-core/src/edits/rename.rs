@@ -1,6 +1,6 @@
 //! A new short name for a thing, wherever it is spoken of.
 
-use super::lists::lists;
+use super::lists::lists_of;
 use super::whole::{Key, Whole};
 use crate::file_format::form::{Form, Kind, Shape};
 use serde_json::Value;
@@ -15,7 +15,7 @@ pub fn renamed(whole: &Whole, kinds: &[Kind], from: &str, to: &str) -> Whole {
         to: Some(to),
         met: 0,
     };
-    for list in lists() {
+    for list in lists_of(whole.form) {
         for (id, thing) in renamed.lists.entry(list.name).or_default() {
             walk.record(list.form, thing);
             if let Some(Value::String(now)) = thing.get("id") {
@@ -29,7 +29,7 @@ pub fn renamed(whole: &Whole, kinds: &[Kind], from: &str, to: &str) -> Whole {
 /// The things that speak of one of these kinds called so, besides itself.
 pub fn mentions(whole: &Whole, kinds: &[Kind], called: &str) -> Vec<Key> {
     let mut found = Vec::new();
-    for list in lists() {
+    for list in lists_of(whole.form) {
         for (id, thing) in whole.things(list.name) {
             let own = list.kinds.iter().any(|kind| kinds.contains(kind)) && id == called;
             let mut walk = Walk {

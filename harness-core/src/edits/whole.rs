@@ -1,7 +1,8 @@
 //! A model file as lists of things under keys.
 
-use super::lists::{List, SETTINGS, find_list, lists};
-use crate::file_format::{Fault, ModelRecord, record_from};
+use super::lists::{List, SETTINGS, find_list, find_parts, lists_of};
+use crate::file_format::form::Form;
+use crate::file_format::{Document, Fault, ModelRecord, PartsRecord};
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
 
@@ -18,7 +19,8 @@ pub struct Key {
 impl Key {
     /// The thing in words: `wire w12`, `name of the model`.
     pub fn words(&self) -> String {
-        match find_list(self.list) {
+        // Lists of one name hold the same kind of thing in a boat model and in a parts list.
+        match find_list(self.list).or_else(|| find_parts(self.list)) {
             Some(list) if list.kinds.is_empty() => list.thing(),
             Some(list) => format!("{} {}", list.thing(), self.id),
             None => format!("{} of the model", self.id.replace('_', " ")),
@@ -30,9 +32,11 @@ impl Key {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NoSuchThing(pub Key);
 
-/// A model as lists of things.
+/// A document as lists of things: a boat model, or a parts list.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Whole {
+    /// What the document may hold.
+    pub(super) form: &'static Form,
     /// What belongs to the model as a whole: name, about, settings.
     pub(super) model: Map<String, Value>,
     /// Each list with its things in their order.
@@ -41,14 +45,9 @@ pub struct Whole {
 
 impl Whole {
     /// The lists of a record.
-    pub fn of(record: &ModelRecord) -> Self {
-        let value = serde_json::to_value(record);
-        let value = value.expect("each map of a record has keys that are text");
-        let mut model = match value {
-            Value::Object(fields) => fields,
-            _ => Map::new(),
-        };
-        let taken = lists().map(|list| {
+    pub fn of<D: Document>(record: &D) -> Self {
+        let mut model = record.object();
+        let taken = lists_of(D::FORM).map(|list| {
             let things = match model.remove(list.name) {
                 Some(Value::Array(things)) => things,
                 _ => Vec::new(),
@@ -56,15 +55,32 @@ impl Whole {
             (list.name, keyed(&list, things))
         });
         let lists = taken.collect();
-        Self { model, lists }
+        Self {
+            form: D::FORM,
+            model,
+            lists,
+        }
     }
 
-    /// The record of these lists.
+    /// The boat model of these lists.
     ///
     /// # Errors
     /// Every fault of what was put in, with pointers into the whole file.
     pub fn record(&self) -> Result<ModelRecord, Vec<Fault>> {
-        record_from(self.value())
+        ModelRecord::from_value(self.value())
+    }
+
+    /// The parts list of these lists.
+    ///
+    /// # Errors
+    /// Every fault of what was put in, with pointers into the whole file.
+    pub fn parts(&self) -> Result<PartsRecord, Vec<Fault>> {
+        PartsRecord::from_value(self.value())
+    }
+
+    /// What the document may hold.
+    pub fn form(&self) -> &'static Form {
+        self.form
     }
 
     /// The file as a JSON value, whatever was put in.
@@ -98,7 +114,7 @@ impl Whole {
             list: SETTINGS,
             id: field.clone(),
         });
-        let things = lists().flat_map(|list| {
+        let things = lists_of(self.form).flat_map(|list| {
             let ids = self.things(list.name).iter().map(|(id, _)| id.clone());
             let keys = ids.map(move |id| Key {
                 list: list.name,
@@ -148,7 +164,7 @@ impl Whole {
     pub fn at_pointer<'p>(&self, pointer: &'p str) -> Option<(Key, &'p str)> {
         let whole = pointer.strip_prefix('/')?;
         let (first, rest) = whole.split_once('/').unwrap_or((whole, ""));
-        let Some(list) = find_list(first) else {
+        let Some(list) = lists_of(self.form).find(|list| list.name == first) else {
             let key = Key {
                 list: SETTINGS,
                 id: first.to_owned(),

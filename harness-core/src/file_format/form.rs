@@ -37,6 +37,8 @@ pub enum Kind {
     ConnectorType,
     /// Terminal part.
     TerminalPart,
+    /// Insulated conductor as it is bought.
+    ConductorPart,
     /// Mated pair of connectors.
     Coupler,
     /// Jacket or twisted group of wires.
@@ -71,6 +73,7 @@ impl Kind {
             Self::Load => "load",
             Self::ConnectorType => "connector type",
             Self::TerminalPart => "terminal part",
+            Self::ConductorPart => "conductor part",
             Self::Coupler => "coupler",
             Self::Cable => "cable",
             Self::Wire => "wire",
@@ -144,6 +147,13 @@ pub struct Form {
     pub about: &'static str,
     /// Its fields in reading order.
     pub fields: &'static [Field],
+}
+
+impl PartialEq for Form {
+    /// Each is declared once, under a name of its own.
+    fn eq(&self, other: &Self) -> bool {
+        self.name == other.name
+    }
 }
 
 impl Form {

@@ -4,7 +4,7 @@
 
 use super::check::{LONGEST_ID, LONGEST_LIST, LONGEST_TEXT};
 use super::form::{Field, Form, Need, Shape};
-use super::records::ModelRecord;
+use super::records::{ModelRecord, PartsRecord};
 use crate::units::bounds::Bounds;
 use serde_json::{Map, Value, json};
 
@@ -15,12 +15,21 @@ const DEFS: &str = "#/$defs/";
 
 /// The schema of a boat model file, version 1.
 pub fn json_schema() -> Value {
-    let mut schema = schema_of(ModelRecord::FORM, DEFS);
+    of_file(ModelRecord::FORM, "Boat model file, version 1")
+}
+
+/// The schema of a parts list, version 1.
+pub fn parts_schema() -> Value {
+    of_file(PartsRecord::FORM, "Parts list, version 1")
+}
+
+fn of_file(form: &Form, title: &str) -> Value {
+    let mut schema = schema_of(form, DEFS);
     if let Some(object) = schema.as_object_mut() {
         let dialect = "https://json-schema.org/draft/2020-12/schema";
         object.insert("$schema".to_owned(), dialect.into());
-        object.insert("title".to_owned(), "Boat model file, version 1".into());
-        let definitions = definitions(ModelRecord::FORM, DEFS);
+        object.insert("title".to_owned(), title.into());
+        let definitions = definitions(form, DEFS);
         object.insert("$defs".to_owned(), Value::Object(definitions));
     }
     schema

@@ -13,14 +13,17 @@ mod rest;
 mod into_model;
 mod from_model;
 mod json_schema;
+mod document;
+mod parts_list;
 #[cfg(test)]
 mod faults_of_meaning;
 
+pub use document::{Document, read_parts, write_parts};
 pub use fault::Fault;
 pub use from_model::record;
 pub use into_model::model;
-pub use json_schema::{definitions, json_schema, schema_of};
-pub use records::ModelRecord;
+pub use json_schema::{definitions, json_schema, parts_schema, schema_of};
+pub use records::{ModelRecord, PartsRecord};
 
 use crate::model::BoatModel;
 use serde_json::Value;
@@ -51,12 +54,7 @@ pub fn read_record(text: &str) -> Result<ModelRecord, Vec<Fault>> {
 /// The records from a JSON value that may hold anything, checked as far as they stand by
 /// themselves.
 pub fn record_from(value: Value) -> Result<ModelRecord, Vec<Fault>> {
-    let faults = check::faults(ModelRecord::FORM, &value);
-    if faults.is_empty() {
-        taken_in(value)
-    } else {
-        Err(faults)
-    }
+    ModelRecord::from_value(value)
 }
 
 /// Writes a model: the same bytes for the same model, one element of a list a line.
@@ -72,7 +70,7 @@ pub fn write_record(record: &ModelRecord) -> String {
 fn read_value(value: Value, repeated: Vec<Fault>) -> Result<BoatModel, Vec<Fault>> {
     let checked = check::check(ModelRecord::FORM, &value);
     let mut faults = if checked.form.is_empty() {
-        let record = taken_in(value)?;
+        let record: ModelRecord = taken_in(value, ModelRecord::WORDS)?;
         if checked.references.is_empty() && repeated.is_empty() {
             return model(&record);
         }
@@ -87,13 +85,13 @@ fn read_value(value: Value, repeated: Vec<Fault>) -> Result<BoatModel, Vec<Fault
 }
 
 /// The records of a value in which `check` has found no fault of form.
-fn taken_in(value: Value) -> Result<ModelRecord, Vec<Fault>> {
+fn taken_in<D: Document>(value: Value, words: &str) -> Result<D, Vec<Fault>> {
     serde_json::from_value(value).map_err(|error| {
         vec![Fault {
             pointer: String::new(),
             detail: format!("The file could not be taken in: {error}."),
             given: String::new(),
-            limit: "a boat model file, version 1".to_owned(),
+            limit: format!("{words}, version 1"),
         }]
     })
 }

@@ -35,6 +35,10 @@ pub struct Source {
     pub capacity_ah: Option<f64>,
     /// Greatest current it can deliver without harm.
     pub max_current: Option<Amperes>,
+    /// Where the figures come from.
+    pub figure_from: Option<FigureFrom>,
+    /// Where exactly they come from.
+    pub figure_source: Option<String>,
     /// Operating states in which it delivers; empty is each.
     pub active_in: Vec<Index<OperatingState>>,
     /// Whether it is self-limiting.
@@ -66,6 +70,12 @@ pub struct Device {
     pub rated_volts: Option<Volts>,
     /// Resistance when closed.
     pub resistance: Option<Ohms>,
+    /// Where the figures come from.
+    pub figure_from: Option<FigureFrom>,
+    /// Where exactly they come from.
+    pub figure_source: Option<String>,
+    /// Part of the parts list that they were taken from.
+    pub part: Option<String>,
     /// Whether it will not light fuel vapor around it.
     pub ignition_protected: Option<bool>,
     /// Operating states in which it is open.
@@ -161,6 +171,10 @@ pub struct Load {
     pub own_drop_limit_percent: Option<f64>,
     /// Where the figures come from.
     pub figure_from: Option<FigureFrom>,
+    /// Where exactly they come from.
+    pub figure_source: Option<String>,
+    /// Part of the parts list that they were taken from.
+    pub part: Option<String>,
     /// Whether it will not light fuel vapor around it.
     pub ignition_protected: Option<bool>,
     /// Use in each operating state; empty is not stated.

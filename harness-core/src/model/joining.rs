@@ -4,7 +4,9 @@ use super::boat::{Harness, Point, Reach, identified};
 use super::pin::{Equipment, Pin};
 use super::table::{Identified, Index};
 use crate::boats::Condition;
-use crate::choices::{CavityUse, Contacts, EndTreatmentKind, SpliceKind, TerminalKind, ViewFace};
+use crate::choices::{
+    CavityUse, Contacts, EndTreatmentKind, FigureFrom, SpliceKind, TerminalKind, ViewFace,
+};
 use crate::units::{Amperes, Millimetres, Ohms, SquareMillimetres};
 use std::collections::BTreeMap;
 
@@ -27,6 +29,10 @@ pub struct TerminalPart {
     pub strip: Option<Millimetres>,
     /// From the dimensioned reference face to the conductor tip.
     pub entry: Option<Millimetres>,
+    /// Where the figures come from.
+    pub figure_from: Option<FigureFrom>,
+    /// Where exactly they come from.
+    pub figure_source: Option<String>,
 }
 
 /// A connector part.
@@ -58,6 +64,10 @@ pub struct ConnectorType {
     pub cavity_plug: Option<String>,
     /// Face from which cavities are numbered.
     pub view_face: Option<ViewFace>,
+    /// Where the figures come from.
+    pub figure_from: Option<FigureFrom>,
+    /// Where exactly they come from.
+    pub figure_source: Option<String>,
 }
 
 /// The equipment a connector plugs into.

@@ -16,6 +16,7 @@ pub mod protection;
 pub mod terminals;
 pub mod colors;
 pub mod lengths;
+pub mod typical_loads;
 
 pub use ampacity::Insulation;
 pub use bundling::BundlePractice;

@@ -160,30 +160,39 @@ pub fn strip_lengths() -> &'static [StripLength] {
     })
 }
 
-struct SleeveRow {
-    color: Cited<String>,
-    from: WireSize,
-    to: WireSize,
+/// A range of gauges for which insulated terminals have one color.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sleeve {
+    /// The color.
+    pub color: Cited<String>,
+    /// Thinnest conductor.
+    pub from: WireSize,
+    /// Thickest conductor.
+    pub to: WireSize,
+}
+
+/// Colors of insulated terminals, thin to thick.
+pub fn sleeves() -> &'static [Sleeve] {
+    static TABLE: OnceLock<Vec<Sleeve>> = OnceLock::new();
+    TABLE.get_or_init(|| {
+        read(
+            "terminal_colors.csv",
+            include_str!("../../data/terminal_colors.csv"),
+        )
+        .iter()
+        .map(|row| Sleeve {
+            color: row.cite(row.text("color").to_owned()),
+            from: row.value("from_size"),
+            to: row.value("to_size"),
+        })
+        .collect()
+    })
 }
 
 /// Insulation color of the terminal for a gauge, by trade convention; a gauge on the border of
 /// two colors gives the thinner one.
 pub fn terminal_color(size: WireSize) -> Option<Cited<String>> {
-    static TABLE: OnceLock<Vec<SleeveRow>> = OnceLock::new();
-    TABLE
-        .get_or_init(|| {
-            read(
-                "terminal_colors.csv",
-                include_str!("../../data/terminal_colors.csv"),
-            )
-            .iter()
-            .map(|row| SleeveRow {
-                color: row.cite(row.text("color").to_owned()),
-                from: row.value("from_size"),
-                to: row.value("to_size"),
-            })
-            .collect()
-        })
+    sleeves()
         .iter()
         .find(|row| row.from.series() == size.series() && row.from <= size && size <= row.to)
         .map(|row| row.color.clone())

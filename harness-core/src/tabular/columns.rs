@@ -3,7 +3,6 @@
 use super::measure::{self, Unit};
 use super::table::Cell;
 use super::{cells, words};
-use crate::file_format::ModelRecord;
 use crate::file_format::form::{Field, Form, Shape};
 use serde_json::{Map, Value};
 
@@ -201,9 +200,9 @@ impl ListOf {
     }
 }
 
-/// Every list of the model file, first what is stated once.
-pub(super) fn lists() -> Vec<ListOf> {
-    let (once, lists): (Vec<&'static Field>, Vec<&'static Field>) = ModelRecord::FORM
+/// Every list of a document, first what is stated once, if anything is.
+pub(super) fn lists(form: &'static Form) -> Vec<ListOf> {
+    let (once, lists): (Vec<&'static Field>, Vec<&'static Field>) = form
         .fields
         .iter()
         .partition(|field| !matches!(field.shape, Shape::List(Shape::Record(_), _)));
@@ -216,13 +215,13 @@ pub(super) fn lists() -> Vec<ListOf> {
             _ => columns.push(Column::new(vec![field.name], *field)),
         }
     }
-    let model = ListOf {
+    let model = (!columns.is_empty()).then(|| ListOf {
         name: MODEL,
         about: "Name of the boat model, and how it is judged and cut.",
         thing: "boat model".to_owned(),
         columns,
         has_id: false,
-    };
+    });
     let list = |field: &'static Field| match field.shape {
         Shape::List(Shape::Record(form), _) => Some(ListOf {
             name: field.name,
@@ -233,7 +232,8 @@ pub(super) fn lists() -> Vec<ListOf> {
         }),
         _ => None,
     };
-    std::iter::once(model)
+    model
+        .into_iter()
         .chain(lists.into_iter().filter_map(list))
         .collect()
 }

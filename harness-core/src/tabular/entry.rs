@@ -53,7 +53,9 @@ impl Entry {
             Shape::Number(bounds) => bounds.unit,
             _ => "",
         };
+        let spoken = format!(" {}", unit.replace('/', " per "));
         let bare = match whole.rsplit_once(' ') {
+            _ if unit.contains('/') => whole.strip_suffix(&spoken).unwrap_or(&whole),
             Some((bare, last)) if !unit.is_empty() && unit_is(unit, last) => bare,
             _ => whole.as_str(),
         };

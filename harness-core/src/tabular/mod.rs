@@ -24,7 +24,7 @@ pub use overlay::{Change, FieldChange, What};
 pub use read::{Dry, Unlisted, read_tables};
 pub use table::{Cell, CellFault, Row, Table, address};
 
-use crate::file_format::ModelRecord;
+use crate::file_format::Document;
 use crate::file_format::form::{Need, Shape};
 use columns::{ListOf, MODEL, NUMBER};
 use serde_json::{Map, Value};
@@ -32,19 +32,19 @@ use serde_json::{Map, Value};
 /// Sheets that hold words for people, and are not read.
 pub const NOT_READ: &[&str] = &["read me", "faults"];
 
-/// A boat model as tables: what is stated once, then each list of things, empty ones too.
-pub fn tables_of(record: &ModelRecord) -> Vec<Table> {
-    let model = object_of(record);
-    columns::lists()
+/// A document as tables: what is stated once, then each list of things, empty ones too.
+pub fn tables_of<D: Document>(record: &D) -> Vec<Table> {
+    let model = record.object();
+    columns::lists(D::FORM)
         .iter()
         .map(|list| table_of(list, &model))
         .collect()
 }
 
-/// The tables of no boat model: headings alone.
-pub fn template() -> Vec<Table> {
+/// The tables of an empty document: headings alone.
+pub fn template<D: Document>() -> Vec<Table> {
     let empty = Map::new();
-    let lists = columns::lists();
+    let lists = columns::lists(D::FORM);
     let tables = lists.iter().map(|list| table_of(list, &empty));
     tables
         .map(|table| Table {
@@ -54,10 +54,10 @@ pub fn template() -> Vec<Table> {
         .collect()
 }
 
-/// The name under which a list stands in the model file, if a sheet or file of this name means
+/// The name under which a list stands in the document, if a sheet or file of this name means
 /// one: letter case, spaces and `s` at the end do not matter.
-pub fn list_named(name: &str) -> Option<&'static str> {
-    columns::lists()
+pub fn list_named<D: Document>(name: &str) -> Option<&'static str> {
+    columns::lists(D::FORM)
         .iter()
         .find(|list| is_named(list, name))
         .map(|list| list.name)
@@ -90,9 +90,9 @@ pub struct Explained {
 }
 
 /// What every column of every sheet means.
-pub fn explained() -> Vec<Explained> {
+pub fn explained<D: Document>() -> Vec<Explained> {
     let mut all = Vec::new();
-    for list in columns::lists() {
+    for list in columns::lists(D::FORM) {
         if list.offset() > 0 {
             all.push(Explained {
                 sheet: list.name,
@@ -118,13 +118,6 @@ pub fn explained() -> Vec<Explained> {
         }));
     }
     all
-}
-
-fn object_of(record: &ModelRecord) -> Map<String, Value> {
-    match serde_json::to_value(record) {
-        Ok(Value::Object(model)) => model,
-        _ => Map::new(),
-    }
 }
 
 fn table_of(list: &ListOf, model: &Map<String, Value>) -> Table {

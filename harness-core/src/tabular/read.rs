@@ -3,9 +3,9 @@
 use super::columns::{self, ListOf, MODEL};
 use super::overlay::{self, Change};
 use super::table::{CellFault, Table, shortened};
-use super::{NOT_READ, headings, is_named, object_of, words};
+use super::{NOT_READ, headings, is_named, words};
 use crate::file_format::fault::nearest;
-use crate::file_format::{self, Fault, ModelRecord};
+use crate::file_format::{Document, Fault, ModelRecord};
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -21,26 +21,27 @@ pub enum Unlisted {
     Removed,
 }
 
-/// What tables would make of a boat model.
+/// What tables would make of a document.
 #[derive(Clone, Debug)]
-pub struct Dry {
-    /// The boat model as it would be.
-    pub record: ModelRecord,
+pub struct Dry<D = ModelRecord> {
+    /// The document as it would be.
+    pub record: D,
     /// What is added, changed, removed; empty if nothing.
     pub changes: Vec<Change>,
 }
 
-/// Lays tables over a boat model. Fails with every fault of the tables and of the boat model they
+/// Lays tables over a document. Fails with every fault of the tables and of the document they
 /// would make, each with its cell where it has one.
-pub fn read_tables(
-    base: &ModelRecord,
+pub fn read_tables<D: Document>(
+    base: &D,
     tables: &[Table],
     unlisted: Unlisted,
-) -> Result<Dry, Vec<CellFault>> {
-    let lists = columns::lists();
+) -> Result<Dry<D>, Vec<CellFault>> {
+    let lists = columns::lists(D::FORM);
     let mut reading = Reading {
         tables,
-        model: object_of(base),
+        words: D::WORDS,
+        model: base.object(),
         faults: Vec::new(),
         changes: Vec::new(),
         origins: BTreeMap::new(),
@@ -62,6 +63,7 @@ struct Origin {
 
 struct Reading<'t> {
     tables: &'t [Table],
+    words: &'static str,
     model: Map<String, Value>,
     faults: Vec<CellFault>,
     changes: Vec<Change>,
@@ -78,7 +80,7 @@ impl Reading<'_> {
             return;
         }
         let Some(list) = lists.iter().find(|list| is_named(list, &table.name)) else {
-            return self.faults.push(no_list(table, lists));
+            return self.faults.push(no_list(table, lists, self.words));
         };
         if let Some(origin) = self.origins.get(list.name) {
             let reason = format!(
@@ -125,17 +127,15 @@ impl Reading<'_> {
         self.origins.insert(list.name, origin);
     }
 
-    fn finish(mut self, lists: &[ListOf]) -> Result<Dry, Vec<CellFault>> {
+    fn finish<D: Document>(mut self, lists: &[ListOf]) -> Result<Dry<D>, Vec<CellFault>> {
         let model = Value::Object(std::mem::take(&mut self.model));
         let place = |fault: &CellFault| (fault.sheet.clone(), fault.place);
         let told: BTreeSet<_> = self.faults.iter().map(place).collect();
-        if let Err(faults) = file_format::read_json(model.clone()) {
-            for fault in faults {
-                let placed = self.placed(&fault, &model, lists);
-                // A cell that could not be read at all is not told twice.
-                if placed.place.is_none() || !told.contains(&place(&placed)) {
-                    self.faults.push(placed);
-                }
+        for fault in D::faults(model.clone()) {
+            let placed = self.placed(&fault, &model, lists);
+            // A cell that could not be read at all is not told twice.
+            if placed.place.is_none() || !told.contains(&place(&placed)) {
+                self.faults.push(placed);
             }
         }
         if !self.faults.is_empty() {
@@ -158,7 +158,7 @@ impl Reading<'_> {
             }
             return Err(self.faults);
         }
-        match file_format::record_from(model) {
+        match D::from_value(model) {
             Ok(record) => Ok(Dry {
                 record,
                 changes: self.changes,
@@ -210,7 +210,7 @@ impl Reading<'_> {
                     .and_then(Value::as_str);
                 format!("{} \"{}\"", list.thing, id.unwrap_or(index))
             });
-            let about = thing.unwrap_or_else(|| "boat model".to_owned());
+            let about = thing.unwrap_or_else(|| self.words.trim_start_matches("a ").to_owned());
             let reason = format!("In the {about}, which no row states: {reason}");
             return CellFault {
                 given: shortened(&fault.given),
@@ -251,14 +251,14 @@ fn object(value: Value) -> Option<Map<String, Value>> {
     }
 }
 
-fn no_list(table: &Table, lists: &[ListOf]) -> CellFault {
+fn no_list(table: &Table, lists: &[ListOf], words: &str) -> CellFault {
     let names = lists.iter().map(|list| list.name);
     let next = match nearest(&table.name, names.clone()) {
         Some(near) => format!("Did you mean \"{near}\"? Otherwise remove the sheet."),
         None => "Name the sheet after the list it holds, or remove it.".to_owned(),
     };
     let reason = format!(
-        "No list of a boat model is named \"{}\".",
+        "No list of {words} is named \"{}\".",
         shortened(&table.name)
     );
     CellFault::of_sheet(

@@ -1,6 +1,7 @@
 //! Out and in again, and everything a sheet may get wrong.
 
 use super::*;
+use crate::file_format::ModelRecord;
 use crate::file_format::{read_record, write_record};
 
 const LAUNCH: &str = include_str!("../../../server/samples/launch-92.json");
@@ -75,7 +76,7 @@ fn every_field_of_the_format_goes_out_and_comes_in() {
                 .map(|(_, heading)| (table.name.clone(), heading.to_string()))
         })
         .collect();
-    let missing: Vec<_> = explained()
+    let missing: Vec<_> = explained::<ModelRecord>()
         .into_iter()
         // Both ends of a wire are of one form; the file fills in the first.
         .filter(|column| !column.heading.starts_with("to_end."))
@@ -316,14 +317,17 @@ fn a_value_too_long_for_a_cell_is_kept() {
 
 #[test]
 fn columns_of_one_list_have_different_headings() {
-    for list in columns::lists() {
+    for list in columns::lists(ModelRecord::FORM) {
         let keys: std::collections::BTreeSet<_> = list
             .columns
             .iter()
             .map(|column| &column.whole_key)
             .collect();
         assert_eq!(keys.len(), list.columns.len(), "{}", list.name);
-        assert_eq!(list_named(list.name), Some(list.name));
+        assert_eq!(list_named::<ModelRecord>(list.name), Some(list.name));
     }
-    assert_eq!(list_named("Connector type"), Some("connector_types"));
+    assert_eq!(
+        list_named::<ModelRecord>("Connector type"),
+        Some("connector_types")
+    );
 }

@@ -58,6 +58,8 @@ impl Bounds {
 
 /// Nominal and stated voltages of an extra-low-voltage system: below 60 V d.c.
 pub const VOLTS: Bounds = Bounds::above(0.0, 60.0, "V");
+/// Voltage a device is rated for: parts for higher voltages are used as well.
+pub const RATED_VOLTS: Bounds = Bounds::above(0.0, 1000.0, "V");
 /// Voltage of a source or load where zero or reverse is allowed.
 pub const ANY_VOLTS: Bounds = Bounds::from_to(-1000.0, 1000.0, "V");
 /// Current of a load in a network question; negative feeds the network.
@@ -98,6 +100,10 @@ pub const MILLIMETRES: Bounds = Bounds::from_to(0.0, 100_000.0, "mm");
 pub const DIAMETER_MM: Bounds = Bounds::above(0.0, 1000.0, "mm");
 /// Distance between supports.
 pub const SUPPORT_MM: Bounds = Bounds::above(0.0, 20_000.0, "mm");
+/// Resistance of a kilometer of conductor.
+pub const OHMS_PER_KM: Bounds = Bounds::above(0.0, 1_000.0, "ohm/km");
+/// Mass of a kilometer of conductor.
+pub const KILOGRAMS_PER_KM: Bounds = Bounds::above(0.0, 20_000.0, "kg/km");
 /// A conductor cross-section.
 pub const AREA_MM2: Bounds = Bounds::above(0.0, 1000.0, "mm2");
 /// Ambient or conductor temperature.

@@ -4,5 +4,6 @@ mod body;
 pub mod calculations;
 pub mod models;
 pub mod openapi;
+pub mod parts;
 
 pub use body::ApiJson;

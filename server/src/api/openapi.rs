@@ -3,7 +3,7 @@
 
 use axum::response::Response;
 use harness_core::file_format::form::Form;
-use harness_core::file_format::{ModelRecord, definitions, json_schema, schema_of};
+use harness_core::file_format::{ModelRecord, PartsRecord, definitions, json_schema, schema_of};
 use harness_core::requests::{
     AmpacityRequest, BoatsRequest, BundleRequest, CheckRequest, ConductorRequest, ContentsRequest,
     DropRequest, NetworkRequest, Request,
@@ -165,6 +165,7 @@ fn description() -> Value {
         paths.insert(call.address.to_owned(), json!({"post": operation(call)}));
     }
     stored_models(&mut paths);
+    parts_list(&mut paths, &mut schemas);
     json!({
         "openapi": "3.1.0",
         "info": {
@@ -271,6 +272,39 @@ fn stored_models(paths: &mut Map<String, Value>) {
         "/api/models/{id}/revisions".to_owned(),
         json!({"parameters": id,
                "get": {"summary": "Revisions, newest first", "responses": answers("Their heads")}}),
+    );
+}
+
+/// The calls on the parts list.
+fn parts_list(paths: &mut Map<String, Value>, schemas: &mut Map<String, Value>) {
+    schemas.extend(definitions(PartsRecord::FORM, SCHEMAS));
+    let form = PartsRecord::FORM;
+    schemas.insert(form.name.to_owned(), schema_of(form, SCHEMAS));
+    let list = json!({"$ref": format!("{SCHEMAS}{}", form.name)});
+    let kept = json!({"type": "object", "properties": {
+        "revision": {"type": "integer"}, "recorded_at": {"type": "string"},
+        "who": {"type": "string"}, "reason": {"type": "string"}, "stamp": {"type": "string"},
+        "parts": list}});
+    let answer = |text: &str, schema: &Value| json!({"description": text, "content": {"application/json": {"schema": schema}}});
+    paths.insert(
+        "/api/parts".to_owned(),
+        json!({
+            "get": {"summary": "The builder's parts list; revision 0 before anything was saved",
+                    "responses": {"200": answer("The list", &kept)}},
+            "put": {"summary": "Store a new revision; what others changed since expected_revision stays",
+                    "requestBody": {"required": true, "content": {"application/json": {"schema": {
+                        "type": "object", "required": ["parts", "expected_revision"],
+                        "properties": {"parts": list, "expected_revision": {"type": "integer"},
+                                       "who": {"type": "string"}, "reason": {"type": "string"}},
+                        "additionalProperties": false}}}},
+                    "responses": {"200": answer("The list", &kept), "404": refused(),
+                                  "409": refused(), "422": refused()}},
+        }),
+    );
+    paths.insert(
+        "/api/parts/shipped".to_owned(),
+        json!({"get": {"summary": "The parts that come with the service, each with its source",
+                       "responses": {"200": answer("The list", &list)}}}),
     );
 }
 

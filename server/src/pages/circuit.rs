@@ -145,7 +145,8 @@ impl CircuitPage {
                 || on_way.contains(&study.findings[*number].place)
         };
         let touching = (0..study.findings.len()).filter(touches);
-        let mut rules = FindingRow::all(view, touching.map(|number| &study.findings[number]));
+        let touching = touching.map(|number| &study.findings[number]);
+        let mut rules = FindingRow::with_guesses(view, touching);
         rules.sort_by_key(|row| match row.outcome {
             Outcome::Fails => 0,
             Outcome::NotEvaluated => 1,

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use askama::Template;
-use harness_core::edits::{Clash, Key, List, SETTINGS, Whole, lists};
+use harness_core::edits::{Clash, Key, List, SETTINGS, Whole, lists, lists_of};
 use harness_core::effect::Effect;
 use harness_core::file_format::form::{Form, Kind, Shape};
 use harness_core::tabular::{Choices, Entry, entries};
@@ -47,6 +47,7 @@ pub struct EditListsPage {
     add_option_href: String,
     plan_href: String,
     spreadsheet_href: String,
+    parts_href: String,
     rows: Vec<ListRow>,
 }
 
@@ -73,12 +74,13 @@ impl EditListsPage {
             add_option_href: to.to(&["options", "add"]),
             plan_href: to.to(&["edit", "plan"]),
             spreadsheet_href: to.to(&["spreadsheet"]),
+            parts_href: to.to(&["parts"]),
             rows: lists().map(row).collect(),
         }
     }
 }
 
-fn capital(words: &str) -> String {
+pub(super) fn capital(words: &str) -> String {
     let mut letters = words.chars();
     let first = letters.next().map(|first| first.to_uppercase());
     first.into_iter().flatten().chain(letters).collect()
@@ -234,6 +236,12 @@ pub struct ThingPage {
     /// The same with its article.
     one: String,
     is_model: bool,
+    /// Whether it is a thing of the parts list, which is on no boat.
+    is_part: bool,
+    /// Parts whose figures can be taken: number and title.
+    parts: Vec<(String, String)>,
+    /// The part whose figures stand in the form: number and which list it is of.
+    taken: Option<(String, &'static str)>,
     back: String,
     remove: String,
     suggestions: BTreeMap<String, Vec<String>>,
@@ -258,14 +266,6 @@ impl ThingPage {
         filled: Filled,
     ) -> Self {
         let to = addresses(head);
-        let mut suggestions = BTreeMap::new();
-        for entry in entries(form) {
-            if let Choices::Things(kind) = entry.choices() {
-                suggestions
-                    .entry(kind.words().replace([' ', ','], "-"))
-                    .or_insert_with(|| names_of(whole, kind));
-            }
-        }
         let frame = Frame::new("").of_model(head, "edit");
         let frame = frame.under("Change the boat model", to.to(&["edit"]));
         let (frame, back) = match list {
@@ -275,6 +275,39 @@ impl ThingPage {
             }
             None => (frame, to.to(&["edit"])),
         };
+        let place = to.to(&["edit", list.map_or(SETTINGS, |list| list.name)]);
+        Self::at(frame, back, &place, whole, list, form, filled)
+    }
+
+    /// The form of a part of the parts list.
+    pub fn of_part(whole: &Whole, list: &List, filled: Filled) -> Self {
+        let back = format!("/parts/{}", list.name);
+        let frame = Frame::new("").at("/parts").under("Parts list", "/parts");
+        let frame = frame.under(capital(&list.words()), back.clone());
+        let place = back.clone();
+        let mut page = Self::at(frame, back, &place, whole, Some(list), list.form, filled);
+        page.is_part = true;
+        page
+    }
+
+    /// The form under `place`, the address of its list.
+    fn at(
+        frame: Frame,
+        back: String,
+        place: &str,
+        whole: &Whole,
+        list: Option<&List>,
+        form: &'static Form,
+        filled: Filled,
+    ) -> Self {
+        let mut suggestions = BTreeMap::new();
+        for entry in entries(form) {
+            if let Choices::Things(kind) = entry.choices() {
+                suggestions
+                    .entry(kind.words().replace([' ', ','], "-"))
+                    .or_insert_with(|| names_of(whole, kind));
+            }
+        }
         let page = Self {
             frame,
             form,
@@ -282,8 +315,11 @@ impl ThingPage {
             thing: list.map_or_else(|| "boat model".to_owned(), List::thing),
             one: list.map_or_else(String::new, List::one),
             is_model: list.is_none(),
+            is_part: false,
+            parts: Vec::new(),
+            taken: None,
             back,
-            remove: list.map_or_else(String::new, |list| to.to(&["edit", list.name, "remove"])),
+            remove: format!("{place}/remove"),
             suggestions,
             stated: Vec::new(),
             others: Vec::new(),
@@ -291,7 +327,7 @@ impl ThingPage {
             their_revision: 0,
             their_name: String::new(),
             effect: None,
-            action: to.to(&["edit", list.map_or(SETTINGS, |list| list.name), "thing"]),
+            action: format!("{place}/thing"),
         };
         page.laid_out()
     }
@@ -377,6 +413,12 @@ impl ThingPage {
         }
     }
 
+    /// Offers the parts whose figures can be taken; those of `taken` stand in the form.
+    pub fn offer(&mut self, parts: Vec<(String, String)>, taken: Option<(String, &'static str)>) {
+        self.parts = parts;
+        self.taken = taken;
+    }
+
     /// Shows what saving the form would do.
     pub fn show(&mut self, effect: &Effect) {
         self.effect = Some(EffectWords::of(effect));
@@ -421,7 +463,7 @@ impl ThingPage {
 
 /// The short names of one kind.
 fn names_of(whole: &Whole, kind: Kind) -> Vec<String> {
-    let of_kind = lists().filter(|list| list.kinds.contains(&kind));
+    let of_kind = lists_of(whole.form()).filter(|list| list.kinds.contains(&kind));
     let names = of_kind.flat_map(|list| whole.things(list.name).iter().map(|(id, _)| id.clone()));
     names.collect()
 }
@@ -445,23 +487,56 @@ impl RemovePage {
     /// Asks about this thing.
     pub fn new(head: &RevisionHead, list: &List, key: String, who: String, spoken: &[Key]) -> Self {
         let to = addresses(head);
+        let frame = Frame::new(Self::title(list, &key)).of_model(head, "edit");
+        let frame = frame.under("Change the boat model", to.to(&["edit"]));
+        let back = to.to(&["edit", list.name]);
+        let spoken = spoken.iter().map(|key| {
+            let href = to.with(&["edit", key.list, "thing"], &[("id", &key.id)]);
+            (key.words(), href)
+        });
+        let spoken = spoken.collect();
+        Self::at(frame, back, head.number, list, key, who, spoken)
+    }
+
+    /// Asks about this part of the parts list at revision `seen`.
+    pub fn of_part(seen: i64, list: &List, key: String, who: String, spoken: &[Key]) -> Self {
+        let frame = Frame::new(Self::title(list, &key)).at("/parts");
+        let frame = frame.under("Parts list", "/parts");
+        let spoken = spoken.iter().map(|key| {
+            let id =
+                percent_encoding::utf8_percent_encode(&key.id, percent_encoding::NON_ALPHANUMERIC);
+            let href = format!("/parts/{}/thing?id={id}", key.list);
+            (key.words(), href)
+        });
+        let back = format!("/parts/{}", list.name);
+        let spoken = spoken.collect();
+        Self::at(frame, back, seen, list, key, who, spoken)
+    }
+
+    fn title(list: &List, key: &str) -> String {
+        match list.kinds.is_empty() {
+            true => format!("Remove this {}?", list.thing()),
+            false => format!("Remove {} {key}?", list.thing()),
+        }
+    }
+
+    fn at(
+        frame: Frame,
+        back: String,
+        seen: i64,
+        list: &List,
+        key: String,
+        who: String,
+        spoken: Vec<(String, String)>,
+    ) -> Self {
         let thing = match list.kinds.is_empty() {
             true => format!("this {}", list.thing()),
             false => format!("{} {key}", list.thing()),
         };
-        let frame = Frame::new(format!("Remove {thing}?")).of_model(head, "edit");
-        let frame = frame.under("Change the boat model", to.to(&["edit"]));
-        let back = to.to(&["edit", list.name]);
         Self {
             frame: frame.under(capital(&list.words()), back.clone()),
-            seen: head.number,
-            spoken: spoken
-                .iter()
-                .map(|key| {
-                    let href = to.with(&["edit", key.list, "thing"], &[("id", &key.id)]);
-                    (key.words(), href)
-                })
-                .collect(),
+            seen,
+            spoken,
             faults: Vec::new(),
             thing,
             key,

@@ -100,7 +100,7 @@ impl FailingPage {
                 .findings
                 .iter()
                 .filter(|finding| wanted(&finding.outcome) && kept(view, filter, finding));
-            let mut rows = FindingRow::all(view, found);
+            let mut rows = FindingRow::with_guesses(view, found);
             match filter.sort.as_str() {
                 "circuit" => rows.sort_by_key(|row| number_first(&row.circuit.text)),
                 "rule" => rows.sort_by(|a, b| a.rule.text.cmp(&b.rule.text)),

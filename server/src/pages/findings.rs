@@ -1,6 +1,9 @@
 //! Findings as rows of a table.
 
+use std::collections::BTreeMap;
+
 use harness_core::gaps::{Gap, gaps};
+use harness_core::guesses::{Guesses, Rest, Trust};
 use harness_core::model::{BoatModel, Condition, Index, Load, OperatingState};
 use harness_core::network::assembly::{LoadPoint, Operating, PathShare, SourceCondition, Supplied};
 use harness_core::rules::{self, Finding, Outcome as CoreOutcome, Place};
@@ -63,6 +66,10 @@ pub struct FindingRow {
     pub because: String,
     /// What is the case.
     pub message: String,
+    /// The guesses that it rests on; may be empty.
+    pub guesses: String,
+    /// The figures of unknown source that it rests on; may be empty.
+    pub unsourced: String,
     /// What to do; may be empty.
     pub next_step: String,
     /// On which boats it fails, where every boat is in view.
@@ -114,6 +121,8 @@ impl FindingRow {
             because,
             message: finding.message.clone(),
             next_step: finding.next_step.clone(),
+            guesses: String::new(),
+            unsourced: String::new(),
             reach: Reach::of(view, finding),
             gap: match &finding.outcome {
                 CoreOutcome::NotEvaluated(why) => Some(gap_address(to, gaps, &why.because)),
@@ -127,11 +136,56 @@ impl FindingRow {
     /// The rows of some findings, worst first.
     pub fn all<'f>(view: &View, findings: impl Iterator<Item = &'f Finding>) -> Vec<Self> {
         let gaps = gaps(&view.study.model);
-        let mut rows: Vec<_> = findings
-            .map(|finding| Self::of(view, finding, &gaps))
-            .collect();
-        rows.sort_by(|a, b| b.severity.total_cmp(&a.severity));
-        rows
+        let rows = findings.map(|finding| Self::of(view, finding, &gaps));
+        worst_first(rows.collect())
+    }
+
+    /// The same, each with the doubtful figures that it rests on.
+    pub fn with_guesses<'f>(view: &View, findings: impl Iterator<Item = &'f Finding>) -> Vec<Self> {
+        let study = &*view.study;
+        let gaps = gaps(&study.model);
+        let keys = study.findings.iter().map(Finding::limit_key);
+        let numbers: BTreeMap<_, _> = keys.zip(0..).collect();
+        let numbered = findings.filter_map(|finding| {
+            let number = numbers.get(&finding.limit_key())?;
+            Some((finding, *number))
+        });
+        let numbered: Vec<(&Finding, usize)> = numbered.collect();
+        let guesses = Guesses::of_those(study, numbered.iter().map(|(_, number)| *number));
+        let rows = numbered.into_iter().map(|(finding, number)| {
+            let doubtful = guesses.doubtful(number, &study.model);
+            Self {
+                guesses: doubtful_words(&study.model, &doubtful, Trust::Guess),
+                unsourced: doubtful_words(&study.model, &doubtful, Trust::NotStated),
+                ..Self::of(view, finding, &gaps)
+            }
+        });
+        worst_first(rows.collect())
+    }
+}
+
+fn worst_first(mut rows: Vec<FindingRow>) -> Vec<FindingRow> {
+    rows.sort_by(|a, b| b.severity.total_cmp(&a.severity));
+    rows
+}
+
+/// Figures named of one finding; the others are counted.
+const MOST_NAMED: usize = 3;
+
+/// Figures of one kind with what hangs on each: `draw of bilge pump (34 %)`.
+fn doubtful_words(model: &BoatModel, doubtful: &[(Rest, Trust)], wanted: Trust) -> String {
+    let of_kind = doubtful.iter().filter(|(_, trust)| *trust == wanted);
+    let words: Vec<String> = of_kind
+        .map(|(rest, _)| {
+            let percent = significant(rest.share * 100.0, 2);
+            format!("{} ({percent} % of it)", rest.figure.words(model))
+        })
+        .collect();
+    let named = words.iter().take(MOST_NAMED).cloned();
+    let named = named.collect::<Vec<_>>().join(", ");
+    match words.len() {
+        0..=MOST_NAMED => named,
+        count => format!("{named}, and {} more", count - MOST_NAMED),
     }
 }
 

@@ -25,6 +25,7 @@ const MODEL_PAGES: &[(&str, &str)] = &[
 const SITE_PAGES: &[(&str, &str)] = &[
     ("/models", "Boat models"),
     ("/models/import", "Import a boat model"),
+    ("/parts", "Parts list"),
     ("/one-circuit", "One circuit"),
     ("/harness-contents", "Harness contents"),
     ("/rules", "Rules"),

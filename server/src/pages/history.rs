@@ -43,8 +43,8 @@ impl RevisionsPage {
 /// A thing that a revision changed, in words.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ChangeRow {
-    thing: String,
-    words: String,
+    pub(super) thing: String,
+    pub(super) words: String,
 }
 
 impl From<&Change> for ChangeRow {

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use askama::Template;
 use harness_core::gaps::{Gap, gaps};
+use harness_core::guesses::{Doubtful, Guesses, Trust};
 use harness_core::network::assembly::branches::conductor_row;
 use harness_core::report::Counts;
 use harness_core::rules::Outcome as CoreOutcome;
@@ -13,6 +14,7 @@ use super::drawing::{Lit, Plan, plan};
 use super::findings::{FindingRow, Linked};
 use super::{Bar, Frame};
 use crate::store::RevisionHead;
+use crate::studies::AskedBoat;
 use crate::view::View;
 
 /// Density of copper, kg/m³, at 20 °C: 8.89 g/cm³, IEC 60028 (from memory).
@@ -153,16 +155,50 @@ pub struct GapsPage {
     frame: Frame,
     id: String,
     gaps: Vec<Gap>,
+    guesses: Vec<DoubtfulRow>,
+    unsourced: Vec<DoubtfulRow>,
+}
+
+/// A figure that is not to be relied on, with the limits that rest on it.
+#[derive(Clone, Debug)]
+struct DoubtfulRow {
+    figure: Linked,
+    failing: usize,
+    close: usize,
+    limits: usize,
 }
 
 impl GapsPage {
     /// Every gap of the model in view.
     pub fn new(view: &View) -> Self {
         let frame = Frame::of("What is not stated yet", view, "gaps");
+        let model = &view.study.model;
+        let found = Guesses::of(&view.study);
+        let of_kind = |trust: Trust| {
+            let figures = found.figures.iter().filter(|one| one.trust == trust);
+            let row = |one: &Doubtful| DoubtfulRow {
+                figure: Linked {
+                    text: one.figure.words(model),
+                    href: match one.figure.stated_at(model) {
+                        Some((list, id)) => {
+                            let every = view.addresses.of_boat(AskedBoat::Every);
+                            every.with(&["edit", list, "thing"], &[("id", id)])
+                        }
+                        None => view.addresses.to(&["edit", "model", "thing"]),
+                    },
+                },
+                failing: one.failing,
+                close: one.close,
+                limits: one.limits,
+            };
+            figures.map(row).collect()
+        };
         Self {
             frame: frame.under("Overview", view.addresses.to(&[])),
             id: view.head.model_id.clone(),
             gaps: gaps(&view.study.model),
+            guesses: of_kind(Trust::Guess),
+            unsourced: of_kind(Trust::NotStated),
         }
     }
 }

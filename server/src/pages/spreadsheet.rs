@@ -1,6 +1,7 @@
 //! The pages on which a boat model goes out as spreadsheets and comes in again.
 
 use askama::Template;
+use harness_core::file_format::{Document, ModelRecord, PartsRecord};
 use harness_core::tabular::{self, Cell, CellFault, Change, FieldChange, What};
 
 use super::{FieldFault, Frame, first_page};
@@ -35,7 +36,12 @@ pub struct SpreadsheetPage {
     pub reason: String,
     /// Whether what is not listed goes.
     pub removes: bool,
-    id: String,
+    /// Address of this page.
+    base: String,
+    /// Address one comes from.
+    cancel: String,
+    /// What goes out and comes in: `boat model`.
+    document: &'static str,
     revision: i64,
     lists: Vec<ListRow>,
     faults: Vec<FieldFault>,
@@ -48,8 +54,24 @@ pub struct SpreadsheetPage {
 impl SpreadsheetPage {
     /// The page of a boat model at its latest revision.
     pub fn new(head: &RevisionHead) -> Self {
+        let frame = Frame::new("Change by a spreadsheet").of_model(head, "spreadsheet");
+        let revisions = format!("/models/{}/revisions", head.model_id);
+        let base = format!("/models/{}/spreadsheet", head.model_id);
+        let frame = frame.under("Revisions", revisions.clone());
+        Self::of::<ModelRecord>(frame, head, base, revisions)
+    }
+
+    /// The page of the parts list at its latest revision.
+    pub fn of_parts(head: &RevisionHead) -> Self {
+        let frame = Frame::new("Change by a spreadsheet").at("/parts");
+        let frame = frame.under("Parts list", "/parts");
+        let base = "/parts/spreadsheet".to_owned();
+        Self::of::<PartsRecord>(frame, head, base, "/parts".to_owned())
+    }
+
+    fn of<D: Document>(frame: Frame, head: &RevisionHead, base: String, cancel: String) -> Self {
         let mut lists: Vec<ListRow> = Vec::new();
-        for column in tabular::explained() {
+        for column in tabular::explained::<D>() {
             if lists.last().is_none_or(|list| list.name != column.sheet) {
                 lists.push(ListRow {
                     name: column.sheet,
@@ -57,15 +79,16 @@ impl SpreadsheetPage {
                 });
             }
         }
-        let frame = Frame::new("Change by a spreadsheet").of_model(head, "spreadsheet");
         Self {
-            frame: frame.under("Revisions", format!("/models/{}/revisions", head.model_id)),
+            frame,
             list: String::new(),
             pasted: String::new(),
             who: String::new(),
             reason: String::new(),
             removes: false,
-            id: head.model_id.clone(),
+            base,
+            cancel,
+            document: D::WORDS.trim_start_matches("a "),
             revision: head.number,
             lists,
             faults: Vec::new(),
@@ -104,7 +127,9 @@ impl SpreadsheetPage {
             .ok()
             .zip(serde_json::to_string(&refusal.of_cells).ok());
         page.sheets = carried.filter(|(sheets, own)| {
-            !refusal.tables.is_empty() && sheets.len() + own.len() <= MOST_CARRIED
+            page.base.starts_with("/models")
+                && !refusal.tables.is_empty()
+                && sheets.len() + own.len() <= MOST_CARRIED
         });
         page.cell_faults = refusal.faults;
         page.cell_faults.truncate(MOST_SHOWN);
@@ -131,7 +156,7 @@ struct ChangeRow {
 #[template(path = "models/dry_run.html")]
 pub struct DryRunPage {
     frame: Frame,
-    id: String,
+    base: String,
     revision: i64,
     who: String,
     reason: String,
@@ -153,13 +178,14 @@ impl DryRunPage {
         let mut rows: Vec<_> = changes.iter().flat_map(rows_of).collect();
         let row_count = rows.len();
         rows.truncate(MOST_SHOWN);
-        let frame = Frame::new("What the file would change").of_model(head, "spreadsheet");
+        let frame = Frame::new("What the file would change");
+        let frame = match asked.frame.model {
+            Some(_) => frame.of_model(head, "spreadsheet"),
+            None => frame.at("/parts").under("Parts list", "/parts"),
+        };
         Self {
-            frame: frame.under(
-                "Change by a spreadsheet",
-                format!("/models/{}/spreadsheet", head.model_id),
-            ),
-            id: head.model_id.clone(),
+            frame: frame.under("Change by a spreadsheet", asked.base.clone()),
+            base: asked.base.clone(),
             revision: head.number,
             who: asked.who.clone(),
             reason: asked.reason.clone(),
@@ -167,7 +193,10 @@ impl DryRunPage {
             rows,
             row_count,
             model,
-            cancel: first_page(&head.model_id),
+            cancel: match asked.frame.model {
+                Some(_) => first_page(&head.model_id),
+                None => asked.cancel.clone(),
+            },
         }
     }
 
@@ -209,7 +238,7 @@ fn rows_of(change: &Change) -> Vec<ChangeRow> {
             thing,
             what: "removed",
             field: "all".to_owned(),
-            before: "as in the model".to_owned(),
+            before: "as it is".to_owned(),
             after: "gone".to_owned(),
         }],
     }

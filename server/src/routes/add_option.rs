@@ -11,6 +11,7 @@ use crate::answer;
 use crate::error::{self, Error, Fault};
 use crate::intake;
 use crate::pages::{AddFields, AddOptionPage, ProposedPage, of_every_boat, proposal};
+use crate::parts_list;
 use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::store::StoreError;
@@ -21,6 +22,7 @@ type Pairs = Vec<(String, String)>;
 
 /// `GET /models/{id}/options/add`: the form; with its fields in the query, the proposal.
 pub async fn ask(
+    State(state): State<AppState>,
     view: View,
     query: Result<Query<Pairs>, QueryRejection>,
     Person(who): Person,
@@ -29,7 +31,7 @@ pub async fn ask(
     if !who.is_empty() {
         pairs.push(("who".to_owned(), who));
     }
-    let fields = AddFields::of(pairs);
+    let fields = AddFields::of(pairs, parts_list::own(&state.store).await?);
     let view = of_every_boat(view);
     let fields = fields.pointed(&view.study.model);
     let is_first = fields.is_pointed() || !fields.is_sent() || !fields.text("again").is_empty();
@@ -59,7 +61,7 @@ pub async fn accept(
     form: Result<Form<Pairs>, FormRejection>,
 ) -> Result<Response, Error> {
     let Form(pairs) = form?;
-    let fields = AddFields::of(pairs);
+    let fields = AddFields::of(pairs, parts_list::own(&state.store).await?);
     let view = of_every_boat(view);
     // A form without it was not made by this page: it gets no say over a newer revision.
     let expected = fields.text("expected_revision").parse().unwrap_or(0);

@@ -9,7 +9,8 @@ use axum::response::Response;
 use harness_core::edits::{Key, List, SETTINGS, Whole, find_list, mentions, renamed};
 use harness_core::effect::Effect;
 use harness_core::file_format::form::Form as Declared;
-use harness_core::file_format::{self, ModelRecord};
+use harness_core::file_format::{self, ModelRecord, PartsRecord};
+use harness_core::parts;
 use harness_core::study::{BoatChoice, Study};
 use harness_core::tabular::entries;
 use harness_core::units::UnitSystem;
@@ -18,6 +19,7 @@ use serde_json::{Map, Value};
 
 use crate::error::{self, Error, Fault};
 use crate::pages::{EditListPage, EditListsPage, FieldFault, Filled, RemovePage, ThingPage};
+use crate::parts_list;
 use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::saving::{self, Intent, Outcome, Prepared};
@@ -70,13 +72,16 @@ pub async fn list(
 #[derive(Debug, Default, Deserialize)]
 pub struct Named {
     #[serde(default)]
-    id: String,
+    pub(super) id: String,
+    /// Part of the parts list whose figures are taken.
+    #[serde(default)]
+    pub(super) part: String,
 }
 
 /// What is edited in one form.
-struct Edited {
-    list: Option<List>,
-    form: &'static Declared,
+pub(super) struct Edited {
+    pub(super) list: Option<List>,
+    pub(super) form: &'static Declared,
 }
 
 impl Edited {
@@ -95,7 +100,7 @@ impl Edited {
     }
 
     /// The thing of this key as it stands; of the model as a whole what is no list.
-    fn thing(&self, whole: &Whole, id: &str) -> Result<Map<String, Value>, Error> {
+    pub(super) fn thing(&self, whole: &Whole, id: &str) -> Result<Map<String, Value>, Error> {
         let Some(list) = &self.list else {
             let fields = whole.keys().into_iter().filter(|key| key.list == SETTINGS);
             let stated = fields.filter_map(|key| Some((key.id.clone(), whole.get(&key)?.clone())));
@@ -111,7 +116,7 @@ impl Edited {
         let found = whole.get(&key).and_then(Value::as_object);
         found.cloned().ok_or_else(|| {
             Error::NotFound(format!(
-                "The boat model has no {} now; somebody may have removed or renamed it.",
+                "There is no {} now; somebody may have removed or renamed it.",
                 key.words()
             ))
         })
@@ -119,7 +124,7 @@ impl Edited {
 
     /// Puts the thing in the place of the one that was called `before`; a new name is spoken
     /// everywhere.
-    fn put(&self, whole: &Whole, before: &str, thing: &Map<String, Value>) -> Whole {
+    pub(super) fn put(&self, whole: &Whole, before: &str, thing: &Map<String, Value>) -> Whole {
         let mut now = whole.clone();
         let Some(list) = &self.list else {
             for key in whole.keys().into_iter().filter(|key| key.list == SETTINGS) {
@@ -172,7 +177,23 @@ pub async fn thing(
     let edited = Edited::of(&list)?;
     let latest = state.store.latest(&id).await?;
     let whole = saving::saved(&latest.body)?;
-    let stated = edited.thing(&whole, &named.id)?;
+    let mut stated = edited.thing(&whole, &named.id)?;
+    let own = parts_list::own(&state.store).await?;
+    let taken = match (named.part.as_str(), edited.list) {
+        ("", _) | (_, None) => None,
+        (number, Some(list)) => {
+            let part = parts::find(&own, list.name, number);
+            let part = part.ok_or_else(|| {
+                Error::NotFound(format!(
+                    "No parts list has a part “{number}” for the {} now; somebody may have \
+                     removed or renamed it.",
+                    list.words()
+                ))
+            })?;
+            stated = parts::taken(list.name, &stated, &part);
+            Some((part.id, part.origin.words()))
+        }
+    };
     let filled = Filled {
         seen: latest.head.number,
         key: named.id,
@@ -181,16 +202,25 @@ pub async fn thing(
         who,
         ..Filled::default()
     };
-    answer::page(&ThingPage::of(
-        &latest.head,
-        &whole,
-        edited.list.as_ref(),
-        edited.form,
-        filled,
-    ))
+    let list = edited.list.as_ref();
+    let mut page = ThingPage::of(&latest.head, &whole, list, edited.form, filled);
+    if let Some(list) = list {
+        page.offer(offered(&own, list.name), taken);
+    }
+    answer::page(&page)
 }
 
-fn texts(
+/// Parts that can be taken for a list of a boat model: the builder's own first.
+fn offered(own: &PartsRecord, list: &str) -> Vec<(String, String)> {
+    let parts = parts::offered(own, list).into_iter();
+    let words = |part: parts::Part| {
+        let title = format!("{} ({}: {})", part.title(), part.origin.words(), part.id);
+        (part.id, title)
+    };
+    parts.map(words).collect()
+}
+
+pub(super) fn texts(
     form: &'static Declared,
     thing: &Map<String, Value>,
     units: UnitSystem,
@@ -201,20 +231,20 @@ fn texts(
 }
 
 /// What was sent.
-struct Sent {
-    texts: BTreeMap<String, String>,
-    seen: i64,
-    key: String,
+pub(super) struct Sent {
+    pub(super) texts: BTreeMap<String, String>,
+    pub(super) seen: i64,
+    pub(super) key: String,
     /// Units of its bare numbers: those in which the form was shown, whatever is set since.
-    units: UnitSystem,
-    who: String,
-    reason: String,
+    pub(super) units: UnitSystem,
+    pub(super) who: String,
+    pub(super) reason: String,
     /// Whether only the effect is asked for.
     looks: bool,
 }
 
 impl Sent {
-    fn of(fields: Vec<(String, String)>) -> Self {
+    pub(super) fn of(fields: Vec<(String, String)>) -> Self {
         let mut texts: BTreeMap<String, String> = fields.into_iter().collect();
         let mut take = |name: &str| texts.remove(name).unwrap_or_default();
         Self {
@@ -246,19 +276,7 @@ pub async fn save(
     // A form that comes back holds what was not asked too, so that sending it again keeps it.
     let mut shown = texts(edited.form, &stated, sent.units);
     shown.extend(sent.texts.clone());
-    let mut faults = Vec::new();
-    for entry in entries(edited.form) {
-        let name = entry.name();
-        // What was not asked stays as it is.
-        if let Some(text) = sent.texts.get(&name)
-            && let Err(why) = entry.take(&mut stated, text, sent.units)
-        {
-            faults.push(FieldFault {
-                text: format!("{}: {why}", entry.label(sent.units)),
-                field: name,
-            });
-        }
-    }
+    let mut faults = typed_in(edited.form, &sent.texts, &mut stated, sent.units);
     if let Some(list) = &edited.list
         && let Some(fault) = name_taken(&whole, list, &sent.key, &stated)
     {
@@ -337,6 +355,28 @@ pub async fn save(
     }
 }
 
+/// Puts what was typed into a thing; what was not asked stays as it is.
+pub(super) fn typed_in(
+    form: &'static Declared,
+    texts: &BTreeMap<String, String>,
+    thing: &mut Map<String, Value>,
+    units: UnitSystem,
+) -> Vec<FieldFault> {
+    let mut faults = Vec::new();
+    for entry in entries(form) {
+        let name = entry.name();
+        if let Some(text) = texts.get(&name)
+            && let Err(why) = entry.take(thing, text, units)
+        {
+            faults.push(FieldFault {
+                text: format!("{}: {why}", entry.label(units)),
+                field: name,
+            });
+        }
+    }
+    faults
+}
+
 /// What a model not yet stored does to every boat, beside the latest revision.
 async fn effect(
     state: &AppState,
@@ -361,7 +401,7 @@ async fn effect(
 }
 
 /// A new or changed short name that another thing of the list has.
-fn name_taken(
+pub(super) fn name_taken(
     whole: &Whole,
     list: &List,
     before: &str,
@@ -383,7 +423,7 @@ fn name_taken(
 
 /// Faults of the whole model at the fields of the thing that was edited; those of other things at
 /// the first field, with the name of the thing.
-fn placed(found: &[Fault], whole: &Whole, key: Option<&Key>) -> Vec<FieldFault> {
+pub(super) fn placed(found: &[Fault], whole: &Whole, key: Option<&Key>) -> Vec<FieldFault> {
     let one = |fault: &Fault| {
         let Some((at, inside)) = whole.at_pointer(&fault.pointer) else {
             return FieldFault::of(std::slice::from_ref(fault)).remove(0);
@@ -443,12 +483,12 @@ pub async fn remove_form(
 /// Form of [`remove`].
 #[derive(Debug, Deserialize)]
 pub struct Removed {
-    key: String,
-    expected_revision: i64,
+    pub(super) key: String,
+    pub(super) expected_revision: i64,
     #[serde(default)]
-    who: String,
+    pub(super) who: String,
     #[serde(default)]
-    reason: String,
+    pub(super) reason: String,
 }
 
 /// `POST /models/{id}/edit/{list}/remove`: form of `key`, `expected_revision`, `who`, `reason`.

@@ -5,6 +5,8 @@ pub mod models;
 pub mod edit;
 pub mod edit_plan;
 mod placing;
+pub mod parts_list;
+pub mod parts_spreadsheet;
 pub mod history;
 pub mod spreadsheet;
 pub mod most;

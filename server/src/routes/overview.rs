@@ -17,5 +17,5 @@ pub async fn overview(State(state): State<AppState>, view: View) -> Result<Respo
 
 /// `GET /models/{id}/gaps`
 pub async fn gaps(view: View) -> Result<Response, Error> {
-    answer::page(&GapsPage::new(&view))
+    answer::worked_out(move || Ok(GapsPage::new(&view))).await
 }

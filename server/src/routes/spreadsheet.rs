@@ -17,8 +17,9 @@ use crate::saving::{self, Intent, Outcome};
 use crate::spreadsheet;
 use crate::store::{Revision, RevisionHead, StoreError};
 
-const WORKBOOK: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
-const VALUES: &str = "text/csv; charset=utf-8";
+pub(super) const WORKBOOK: &str =
+    "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+pub(super) const VALUES: &str = "text/csv; charset=utf-8";
 
 /// `GET /models/{id}/spreadsheet`
 pub async fn form(
@@ -44,7 +45,7 @@ pub async fn file(
         let broken = |fault: rust_xlsxwriter::XlsxError| Error::Answer(fault.into());
         match name.split_once('.') {
             Some(("template", "xlsx")) => {
-                let bytes = spreadsheet::template().map_err(broken)?;
+                let bytes = spreadsheet::template::<ModelRecord>().map_err(broken)?;
                 Ok(answer::file("boat-model-template.xlsx", WORKBOOK, bytes))
             }
             Some(("model", "xlsx")) => {
@@ -53,10 +54,11 @@ pub async fn file(
                     "{}, revision {}, stamp {}",
                     head.name, head.number, head.stamp
                 );
-                let bytes = spreadsheet::workbook_of(&tables, &made_from).map_err(broken)?;
+                let bytes =
+                    spreadsheet::workbook_of::<ModelRecord>(&tables, &made_from).map_err(broken)?;
                 Ok(answer::file(&format!("{stem}.xlsx"), WORKBOOK, bytes))
             }
-            Some((list, "csv")) if tabular::list_named(list) == Some(list) => {
+            Some((list, "csv")) if tabular::list_named::<ModelRecord>(list) == Some(list) => {
                 let tables = tabular::tables_of(&record_of(&revision)?);
                 let table = tables.iter().find(|table| table.name == list);
                 let table = table.ok_or_else(|| not_offered(&name))?;
@@ -100,7 +102,7 @@ pub async fn dry_run(
     }
     off_thread(move || {
         let base = record_of(&revision)?;
-        let read = spreadsheet::read(&name, &page.list, &bytes);
+        let read = spreadsheet::read::<ModelRecord>(&name, &page.list, &bytes);
         match spreadsheet::dry_run(&base, read, unlisted) {
             Ok(dry) if faults.is_empty() => {
                 let model = file_format::write_record(&dry.record);

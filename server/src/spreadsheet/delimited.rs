@@ -1,6 +1,7 @@
 //! Values with delimiters between them (CSV), in and out.
 
 use csv::{ReaderBuilder, StringRecord, WriterBuilder};
+use harness_core::file_format::Document;
 use harness_core::tabular::{Cell, CellFault, Row, Table, list_named};
 
 use super::guard::{MOST_CELLS, too_many_cells};
@@ -12,9 +13,13 @@ const STARTS_FORMULA: [char; 7] = ['=', '+', '-', '@', '\t', '\r', '\n'];
 const MARK: char = '\u{feff}';
 
 /// Reads a file of values. Its list is the one named, or follows from the name of the file.
-pub(super) fn read(file_name: &str, list: &str, bytes: &[u8]) -> Result<Sent, Vec<CellFault>> {
+pub(super) fn read<D: Document>(
+    file_name: &str,
+    list: &str,
+    bytes: &[u8],
+) -> Result<Sent, Vec<CellFault>> {
     let text = decoded(bytes)?;
-    let Some(list) = list_named(list).or_else(|| list_of_file(file_name)) else {
+    let Some(list) = list_named::<D>(list).or_else(|| list_of_file::<D>(file_name)) else {
         return Err(refused(
             &format!("It is not clear which list the file \"{file_name}\" holds."),
             "a list chosen in the form, or a name such as loads.csv",
@@ -153,7 +158,7 @@ fn delimiter(text: &str) -> u8 {
 }
 
 /// The list a file is named for: `launch-92-revision-3-loads.csv`, `Wires (2).csv`.
-fn list_of_file(name: &str) -> Option<&'static str> {
+fn list_of_file<D: Document>(name: &str) -> Option<&'static str> {
     let name = name.rsplit(['/', '\\']).next()?;
     let stem = name
         .rsplit_once('.')
@@ -168,7 +173,7 @@ fn list_of_file(name: &str) -> Option<&'static str> {
     let starts = stem
         .char_indices()
         .filter(|(at, _)| *at == 0 || stem[..*at].ends_with(['-', '_', ' ', '.']));
-    starts.map(|(at, _)| &stem[at..]).find_map(list_named)
+    starts.map(|(at, _)| &stem[at..]).find_map(list_named::<D>)
 }
 
 /// A table as a file of values. A text that a spreadsheet would take for a formula gets a quote
@@ -214,6 +219,8 @@ fn unguarded(text: &str) -> &str {
 
 #[cfg(test)]
 mod tests {
+    use harness_core::file_format::ModelRecord;
+
     use super::*;
 
     fn texts(row: &Row) -> Vec<(u32, String)> {
@@ -252,7 +259,7 @@ mod tests {
         };
         let bytes = written(&table).unwrap();
         assert!(String::from_utf8_lossy(&bytes).contains("'+12V"));
-        let sent = read("loads.csv", "", &bytes).unwrap();
+        let sent = read::<ModelRecord>("loads.csv", "", &bytes).unwrap();
         let back: Vec<_> = sent.tables[0]
             .rows
             .iter()
@@ -269,7 +276,7 @@ mod tests {
             "id\tname\n\n a1\tx\n\n\nb\tz",
             "id,name\n\n\"a\n\"\"1\"\"\n\",x\n\n\nb 12\" long,z\n",
         ] {
-            let sent = read("x", "loads", text.as_bytes()).unwrap();
+            let sent = read::<ModelRecord>("x", "loads", text.as_bytes()).unwrap();
             let table = &sent.tables[0];
             assert_eq!(
                 texts(&table.headings),
@@ -288,7 +295,7 @@ mod tests {
             ("connector_types.csv", Some("connector_types")),
             ("boat.csv", None),
         ] {
-            assert_eq!(list_of_file(name), list, "{name}");
+            assert_eq!(list_of_file::<ModelRecord>(name), list, "{name}");
         }
     }
 }

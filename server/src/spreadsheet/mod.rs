@@ -12,7 +12,7 @@ pub use guard::{MOST_BYTES, MOST_CELLS, MOST_ENTRIES, MOST_UNPACKED};
 pub use marked::marked;
 pub use write::{template, workbook as workbook_of};
 
-use harness_core::file_format::ModelRecord;
+use harness_core::file_format::Document;
 use harness_core::tabular::{self, CellFault, Dry, Table, Unlisted};
 
 /// What a file holds, with what is wrong in its cells.
@@ -39,7 +39,11 @@ pub struct Refusal {
 ///
 /// # Errors
 /// Why it cannot be read at all.
-pub fn read(file_name: &str, list: &str, bytes: &[u8]) -> Result<Sent, Vec<CellFault>> {
+pub fn read<D: Document>(
+    file_name: &str,
+    list: &str,
+    bytes: &[u8],
+) -> Result<Sent, Vec<CellFault>> {
     guard::size(bytes)?;
     if bytes.starts_with(b"PK") {
         guard::unpacked(bytes)?;
@@ -51,19 +55,19 @@ pub fn read(file_name: &str, list: &str, bytes: &[u8]) -> Result<Sent, Vec<CellF
             "Save it as .xlsx without a password and send it again.",
         ))
     } else {
-        delimited::read(file_name, list, bytes)
+        delimited::read::<D>(file_name, list, bytes)
     }
 }
 
-/// What a file would make of a boat model: every change, or everything that is wrong.
+/// What a file would make of a document: every change, or everything that is wrong.
 ///
 /// # Errors
 /// [`Refusal`], with every fault at once.
-pub fn dry_run(
-    base: &ModelRecord,
+pub fn dry_run<D: Document>(
+    base: &D,
     sent: Result<Sent, Vec<CellFault>>,
     unlisted: Unlisted,
-) -> Result<Dry, Refusal> {
+) -> Result<Dry<D>, Refusal> {
     let Sent { tables, mut faults } = sent.map_err(|faults| Refusal {
         faults,
         of_cells: Vec::new(),

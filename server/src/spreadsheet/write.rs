@@ -1,6 +1,7 @@
 //! Tables written as a workbook.
 
 use harness_core::CAUTION;
+use harness_core::file_format::Document;
 use harness_core::tabular::{Cell, Explained, Row, Table, explained};
 use rust_xlsxwriter::{
     DocProperties, ExcelDateTime, Format, FormatAlign, Workbook, Worksheet, XlsxError,
@@ -11,14 +12,14 @@ const WIDTH: f64 = 18.0;
 /// Number format by which a spreadsheet leaves what is typed as it is: `0147`, `+12V`.
 const AS_TYPED: &str = "@";
 
-/// A workbook of the tables of a boat model, `made_from` told on its first sheet.
+/// A workbook of the tables of a document, `made_from` told on its first sheet.
 ///
 /// # Errors
 /// When the tables do not fit into a workbook.
-pub fn workbook(tables: &[Table], made_from: &str) -> Result<Vec<u8>, XlsxError> {
+pub fn workbook<D: Document>(tables: &[Table], made_from: &str) -> Result<Vec<u8>, XlsxError> {
     let mut workbook = new()?;
-    let columns = explained();
-    read_me(workbook.add_worksheet(), &columns, made_from)?;
+    let columns = explained::<D>();
+    read_me(workbook.add_worksheet(), &columns, D::WORDS, made_from)?;
     for table in tables {
         let sheet = workbook.add_worksheet();
         sheet.set_name(&table.name)?;
@@ -39,8 +40,9 @@ pub fn workbook(tables: &[Table], made_from: &str) -> Result<Vec<u8>, XlsxError>
 ///
 /// # Errors
 /// None in practice: headings fit into a workbook.
-pub fn template() -> Result<Vec<u8>, XlsxError> {
-    workbook(&harness_core::tabular::template(), "an empty template")
+pub fn template<D: Document>() -> Result<Vec<u8>, XlsxError> {
+    let tables = harness_core::tabular::template::<D>();
+    workbook::<D>(&tables, "an empty template")
 }
 
 /// A workbook that is the same at each writing: no time of making stands in it.
@@ -87,7 +89,12 @@ pub(super) fn cell(
 }
 
 /// What every sheet and column means.
-fn read_me(sheet: &mut Worksheet, columns: &[Explained], made_from: &str) -> Result<(), XlsxError> {
+fn read_me(
+    sheet: &mut Worksheet,
+    columns: &[Explained],
+    words: &str,
+    made_from: &str,
+) -> Result<(), XlsxError> {
     let bold = Format::new().set_bold();
     let wrapped = Format::new().set_text_wrap().set_align(FormatAlign::Top);
     sheet.set_name("read me")?;
@@ -97,7 +104,7 @@ fn read_me(sheet: &mut Worksheet, columns: &[Explained], made_from: &str) -> Res
     let lines = [
         format!("Made from: {made_from}."),
         CAUTION.to_owned(),
-        "Each sheet is a list of the boat model. A row whose id is known changes that thing, a new id adds one. An empty cell removes a value; a column that is not there changes nothing.".to_owned(),
+        format!("Each sheet is a list of {words}. A row whose id is known changes that thing, a new id adds one. An empty cell removes a value; a column that is not there changes nothing."),
         "Units may stand in the heading, as Length (ft), or in the cell, as 12 ft 6 in. Several values in one cell have ; between them. Conditions are such as: a and (b or not c).".to_owned(),
     ];
     for (at, line) in (0..).zip(&lines) {

@@ -54,6 +54,20 @@ pub enum StoreError {
         /// The revision that is there.
         latest: i64,
     },
+    /// The parts list has no such revision.
+    #[error("the parts list has no revision {number}")]
+    NoPartsRevision {
+        /// The revision asked for.
+        number: i64,
+    },
+    /// Somebody else has changed the parts list since the caller read it.
+    #[error("the parts list is at revision {latest}, not at revision {expected}")]
+    PartsConflict {
+        /// The revision that the caller meant to replace.
+        expected: i64,
+        /// The revision that is there.
+        latest: i64,
+    },
     /// The database failed: disk full, file damaged, waited too long.
     #[error("the database failed: {0}")]
     Database(#[from] sqlx::Error),

@@ -16,6 +16,11 @@ const STEPS: &[(i64, &str, &str)] = &[
         "revisions that bring an earlier state back",
         include_str!("../../migrations/0002_restores.sql"),
     ),
+    (
+        3,
+        "the parts list and its revisions",
+        include_str!("../../migrations/0003_parts.sql"),
+    ),
 ];
 
 /// Applies the steps that the database has not seen yet, each in a transaction.

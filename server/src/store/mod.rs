@@ -8,9 +8,11 @@
 mod error;
 mod migrations;
 mod models;
+mod parts;
 
 pub use error::StoreError;
 pub use models::{NewRevision, Revision, RevisionHead};
+pub use parts::PARTS;
 
 use std::path::Path;
 use std::sync::Arc;

@@ -2,6 +2,7 @@
 
 use axum::body::Body;
 use axum::http::{Method, StatusCode, header};
+use serde_json::json;
 use server::guard::HEADERS;
 use server::router::{BODY_LIMIT, routes};
 
@@ -11,6 +12,9 @@ use crate::bench::{Bench, request};
 async fn every_answer_carries_the_strict_headers() {
     let bench = Bench::new().await;
     bench.store_file("launch", crate::bench::LAUNCH).await;
+    let parts = json!({"format_version": 1, "loads": [{"id": "pump", "current_a": 3.0}]});
+    let parts = json!({"parts": parts, "expected_revision": 0});
+    bench.json(Method::PUT, "/api/parts", &parts).await;
     let known = routes().into_iter().map(|(address, _)| {
         address
             .replace("{id}", "launch")
@@ -30,6 +34,9 @@ async fn every_answer_carries_the_strict_headers() {
             .replace("{number}", "1")
             .replace("/edit/{list}/thing", "/edit/wires/thing")
             .replace("/edit/{list}/remove", "/edit/options/remove?id=radar")
+            .replace("/parts/{list}/remove", "/parts/loads/remove?id=pump")
+            .replace("/parts/{list}", "/parts/loads")
+            .replace("/parts/spreadsheet/{file}", "/parts/spreadsheet/parts.xlsx")
             .replace("{list}", "wires")
             .replace("{file}", "model.xlsx")
             .replace("{name}", "screen.css")

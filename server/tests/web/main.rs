@@ -14,6 +14,7 @@ mod guards;
 mod model_pages;
 mod pages;
 mod plan;
+mod parts;
 mod ordering;
 mod demo;
 mod spreadsheet;

@@ -2,6 +2,7 @@
 
 use axum::body::Body;
 use axum::http::{Method, StatusCode};
+use harness_core::file_format::ModelRecord;
 use serde_json::Value;
 
 use crate::bench::{Bench, LAUNCH, form_request, request};
@@ -213,7 +214,7 @@ async fn every_fault_is_told_and_the_sheets_come_back_marked() {
         .bytes(form_request("", &format!("{PAGE}/marked"), b"", &texts))
         .await;
     assert_eq!((status, kind.as_str()), (StatusCode::OK, WORKBOOK));
-    let back = server::spreadsheet::read("marked.xlsx", "", &bytes).unwrap();
+    let back = server::spreadsheet::read::<ModelRecord>("marked.xlsx", "", &bytes).unwrap();
     assert_eq!(back.tables.len(), 1, "the list of faults is not read");
     assert_eq!(back.tables[0].rows[0].cell(1).unwrap().to_string(), "12 V");
     let broken = bench

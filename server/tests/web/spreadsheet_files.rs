@@ -17,7 +17,12 @@ fn launch() -> ModelRecord {
 
 /// What is wrong with a file, in words.
 fn refusal(name: &str, bytes: &[u8]) -> Refusal {
-    dry_run(&launch(), read(name, "", bytes), Unlisted::Stay).unwrap_err()
+    dry_run(
+        &launch(),
+        read::<ModelRecord>(name, "", bytes),
+        Unlisted::Stay,
+    )
+    .unwrap_err()
 }
 
 fn words(faults: &[CellFault]) -> String {
@@ -79,15 +84,22 @@ fn texts_that_look_like_something_else_survive() {
     }
     base.hulls[0].stations_done = vec!["a; b".to_owned(), "[c".to_owned(), "d = e".to_owned()];
     let tables = tables_of(&base);
-    let mut files = vec![("m.xlsx".to_owned(), workbook_of(&tables, "test").unwrap())];
+    let mut files = vec![(
+        "m.xlsx".to_owned(),
+        workbook_of::<ModelRecord>(&tables, "test").unwrap(),
+    )];
     files.extend(
         tables
             .iter()
             .map(|table| (format!("{}.csv", table.name), csv_of(table).unwrap())),
     );
     for (name, bytes) in files {
-        let dry = dry_run(&base, read(&name, "", &bytes), Unlisted::Removed)
-            .unwrap_or_else(|refusal| panic!("{name}: {}", words(&refusal.faults)));
+        let dry = dry_run(
+            &base,
+            read::<ModelRecord>(&name, "", &bytes),
+            Unlisted::Removed,
+        )
+        .unwrap_or_else(|refusal| panic!("{name}: {}", words(&refusal.faults)));
         assert!(dry.changes.is_empty(), "{name}: {:#?}", dry.changes);
         assert_eq!(write_record(&dry.record), write_record(&base), "{name}");
     }
@@ -176,7 +188,7 @@ fn what_unpacks_into_too_much_is_refused_before_it_is_unpacked() {
 
 #[test]
 fn a_file_that_is_no_spreadsheet_is_refused_in_words() {
-    let whole = workbook_of(&tables_of(&launch()), "test").unwrap();
+    let whole = workbook_of::<ModelRecord>(&tables_of(&launch()), "test").unwrap();
     for (name, bytes, word) in [
         ("x.xlsx", whole[..whole.len() / 2].to_vec(), "broken"),
         ("x.zip", archive(&[("a.txt", b"x")]), "no workbook"),

@@ -20,6 +20,8 @@ impl From<'_> {
             cranking_a: source.cranking.map(Amperes::value),
             capacity_ah: source.capacity_ah,
             max_a: source.max_current.map(Amperes::value),
+            figure_from: source.figure_from.map(|from| from.to_string()),
+            figure_source: source.figure_source.clone(),
             active_in: each(&self.model.states, &source.active_in),
             self_limiting: source.self_limiting,
             fitted_when: self.condition(&source.fitted_when),
@@ -57,6 +59,9 @@ impl From<'_> {
             interrupting_a: device.interrupting.map(Amperes::value),
             rated_v: device.rated_volts.map(Volts::value),
             resistance_mohm: milliohms(device.resistance),
+            figure_from: device.figure_from.map(|from| from.to_string()),
+            figure_source: device.figure_source.clone(),
+            part: device.part.clone(),
             ignition_protected: device.ignition_protected,
             open_in: each(&self.model.states, &device.open_in),
             fitted_when: self.condition(&device.fitted_when),
@@ -89,6 +94,8 @@ impl From<'_> {
             drop_class: load.drop_class.map(|class| class.to_string()),
             drop_limit_percent: load.own_drop_limit_percent,
             figure_from: load.figure_from.map(|from| from.to_string()),
+            figure_source: load.figure_source.clone(),
+            part: load.part.clone(),
             ignition_protected: load.ignition_protected,
             runs_in: load
                 .runs_in

@@ -18,6 +18,8 @@ pub(super) fn terminal_part(part: &TerminalPart) -> records::TerminalPartRecord 
         stud_mm: part.stud.map(Millimetres::value),
         strip_mm: part.strip.map(Millimetres::value),
         entry_mm: part.entry.map(Millimetres::value),
+        figure_from: part.figure_from.map(|from| from.to_string()),
+        figure_source: part.figure_source.clone(),
     }
 }
 
@@ -37,6 +39,8 @@ impl From<'_> {
             wire_seal: part.wire_seal.clone(),
             cavity_plug: part.cavity_plug.clone(),
             view_face: part.view_face.map(|face| face.to_string()),
+            figure_from: part.figure_from.map(|from| from.to_string()),
+            figure_source: part.figure_source.clone(),
         }
     }
 

@@ -33,6 +33,8 @@ impl Into<'_> {
             cranking: amperes(record.cranking_a),
             capacity_ah: record.capacity_ah,
             max_current: amperes(record.max_a),
+            figure_from: word(&record.figure_from, FigureFrom::from_word),
+            figure_source: record.figure_source.clone(),
             active_in: each(&self.positions.states, &record.active_in),
             self_limiting: record.self_limiting,
             fitted_when: self.condition(&record.fitted_when),
@@ -166,6 +168,9 @@ impl Into<'_> {
             interrupting: amperes(record.interrupting_a),
             rated_volts: volts(record.rated_v),
             resistance: record.resistance_mohm.map(milliohms),
+            figure_from: word(&record.figure_from, FigureFrom::from_word),
+            figure_source: record.figure_source.clone(),
+            part: record.part.clone(),
             ignition_protected: record.ignition_protected,
             open_in: each(&self.positions.states, &record.open_in),
             fitted_when: self.condition(&record.fitted_when),
@@ -194,6 +199,8 @@ impl Into<'_> {
                 drop_class: word(&record.drop_class, DropClass::from_word),
                 own_drop_limit_percent: record.drop_limit_percent,
                 figure_from: word(&record.figure_from, FigureFrom::from_word),
+                figure_source: record.figure_source.clone(),
+                part: record.part.clone(),
                 ignition_protected: record.ignition_protected,
                 runs_in: record
                     .runs_in

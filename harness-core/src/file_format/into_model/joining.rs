@@ -5,7 +5,7 @@ use super::{Into, at, maybe};
 use crate::file_format::records;
 use crate::model::{
     CavityUse, Connector, ConnectorType, Contacts, Coupler, EndTreatment, EndTreatmentKind,
-    PlugsInto, Splice, SpliceKind, Table, TerminalKind, TerminalPart, ViewFace,
+    FigureFrom, PlugsInto, Splice, SpliceKind, Table, TerminalKind, TerminalPart, ViewFace,
 };
 use crate::units::{Amperes, Millimetres, SquareMillimetres};
 use std::collections::{BTreeMap, BTreeSet};
@@ -25,6 +25,8 @@ impl Into<'_> {
             stud: record.stud_mm.map(Millimetres::new),
             strip: record.strip_mm.map(Millimetres::new),
             entry: record.entry_mm.map(Millimetres::new),
+            figure_from: word(&record.figure_from, FigureFrom::from_word),
+            figure_source: record.figure_source.clone(),
         };
         Table::new(self.record.terminal_parts.iter().map(part).collect())
     }
@@ -60,6 +62,8 @@ impl Into<'_> {
             wire_seal: record.wire_seal.clone(),
             cavity_plug: record.cavity_plug.clone(),
             view_face: word(&record.view_face, ViewFace::from_word),
+            figure_from: word(&record.figure_from, FigureFrom::from_word),
+            figure_source: record.figure_source.clone(),
         };
         Table::new(
             self.record

@@ -35,6 +35,10 @@ record! {
         capacity_ah: Option<f64> = Shape::Number(&bounds::AMPERE_HOURS);
         /// Greatest current it can deliver without harm.
         max_a: Option<f64> = Shape::Number(&bounds::AMPERES);
+        /// Where the figures come from.
+        figure_from: Option<String> = Shape::Choice(FigureFrom::WORDS);
+        /// Where exactly: data sheet and page, who measured it, when.
+        figure_source: Option<String> = Shape::Text;
         /// Operating states in which it delivers; left out, in each.
         active_in: Vec<String> = Shape::List(&Shape::Ref(Kind::State), 1);
         /// Whether it is self-limiting.
@@ -80,9 +84,15 @@ record! {
         /// Greatest current it can interrupt.
         interrupting_a: Option<f64> = Shape::Number(&bounds::FAULT_AMPERES);
         /// Rated voltage.
-        rated_v: Option<f64> = Shape::Number(&bounds::VOLTS);
+        rated_v: Option<f64> = Shape::Number(&bounds::RATED_VOLTS);
         /// Resistance when closed.
         resistance_mohm: Option<f64> = Shape::Number(&bounds::MILLIOHMS);
+        /// Where the figures come from.
+        figure_from: Option<String> = Shape::Choice(FigureFrom::WORDS);
+        /// Where exactly: data sheet and page, who measured it, when.
+        figure_source: Option<String> = Shape::Text;
+        /// Part of the parts list that the figures were taken from.
+        part: Option<String> = Shape::Text;
         /// Whether it will not light fuel vapor around it.
         ignition_protected: Option<bool> = Shape::Flag;
         /// Operating states in which it is open; left out, closed in each.
@@ -176,6 +186,10 @@ record! {
         drop_limit_percent: Option<f64> = Shape::Number(&bounds::PERCENT);
         /// Where the figures come from.
         figure_from: Option<String> = Shape::Choice(FigureFrom::WORDS);
+        /// Where exactly: data sheet and page, who measured it, when.
+        figure_source: Option<String> = Shape::Text;
+        /// Part of the parts list that the figures were taken from.
+        part: Option<String> = Shape::Text;
         /// Whether it will not light fuel vapor around it.
         ignition_protected: Option<bool> = Shape::Flag;
         /// Use in each operating state; left out, taken as running in each.

@@ -2,7 +2,9 @@
 
 use super::{ConditionRecord, equipment_id};
 use crate::file_format::form::{Kind, Shape, record};
-use crate::model::{CavityUse, Contacts, EndTreatmentKind, SpliceKind, TerminalKind, ViewFace};
+use crate::model::{
+    CavityUse, Contacts, EndTreatmentKind, FigureFrom, SpliceKind, TerminalKind, ViewFace,
+};
 use crate::units::bounds;
 
 record! {
@@ -27,6 +29,10 @@ record! {
         strip_mm: Option<f64> = Shape::Number(&bounds::MILLIMETRES);
         /// From the dimensioned reference face to the conductor tip.
         entry_mm: Option<f64> = Shape::Number(&bounds::MILLIMETRES);
+        /// Where the figures come from.
+        figure_from: Option<String> = Shape::Choice(FigureFrom::WORDS);
+        /// Where exactly: data sheet and page, who measured it, when.
+        figure_source: Option<String> = Shape::Text;
     }
 }
 
@@ -62,6 +68,10 @@ record! {
         cavity_plug: Option<String> = Shape::Text;
         /// Face from which cavities are numbered.
         view_face: Option<String> = Shape::Choice(ViewFace::WORDS);
+        /// Where the figures come from.
+        figure_from: Option<String> = Shape::Choice(FigureFrom::WORDS);
+        /// Where exactly: data sheet and page, who measured it, when.
+        figure_source: Option<String> = Shape::Text;
     }
 }
 

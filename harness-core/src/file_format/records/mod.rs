@@ -5,6 +5,7 @@ mod electrical;
 mod joining;
 mod wiring;
 mod ordering;
+mod parts;
 
 pub use boat::{
     HarnessRecord, Hole, Moulding, OutlineCorner, PointRecord, RunRecord, Settings, ZoneRecord,
@@ -15,6 +16,7 @@ pub use joining::{
     PlugsInto, SpliceRecord, TerminalPartRecord,
 };
 pub use ordering::{ConditionRecord, HullRecord, OptionRecord, OptionRuleRecord, StateRecord};
+pub use parts::{ConductorPartRecord, DevicePartRecord, LoadPartRecord, PartsRecord};
 pub use wiring::{CableRecord, CircuitRecord, WireEndRecord, WireRecord};
 
 use super::form::{Shape, record};

@@ -5,8 +5,10 @@ mod reading;
 use askama::Template;
 use harness_core::adding::{Proposal, propose};
 use harness_core::effect::Effect;
-use harness_core::file_format;
+use harness_core::file_format::records::LoadPartRecord;
+use harness_core::file_format::{self, PartsRecord};
 use harness_core::model::{BoatModel, DropClass, Identified};
+use harness_core::parts::shipped;
 use harness_core::study::{BoatChoice, Study};
 
 use super::drawing::{Chosen, Links, Places};
@@ -16,7 +18,7 @@ use crate::error::{Error, Fault};
 use crate::studies::AskedBoat;
 use crate::view::View;
 pub use reading::AddFields;
-use reading::{ASKED, DECIDED, at_fields};
+use reading::{ASKED, DECIDED, PART, at_fields};
 
 /// Wires of the largest model for which something is proposed while a page is asked for: each way
 /// tried is a study of every boat.
@@ -63,7 +65,7 @@ pub struct AddOptionPage {
     frame: Frame,
     faults: Vec<FieldFault>,
     fields: AddFields,
-    likes: Vec<Entry>,
+    likes: Vec<Group>,
     classes: Vec<Entry>,
     states: Vec<Entry>,
     points: Vec<Group>,
@@ -194,11 +196,52 @@ impl AddOptionPage {
     }
 }
 
-fn likes(model: &BoatModel, fields: &AddFields) -> Vec<Entry> {
+/// What a component may be like: those of the model, then loads of the parts lists.
+fn likes(model: &BoatModel, fields: &AddFields) -> Vec<Group> {
     let loads = model.loads.iter();
-    loads
-        .map(|(_, load)| Entry::of(fields, "like", load.id(), load.title()))
-        .collect()
+    let components = Group {
+        heading: "Components of this model".to_owned(),
+        entries: loads
+            .map(|(_, load)| Entry::of(fields, "like", load.id(), load.title()))
+            .collect(),
+    };
+    let of_list = |heading: &str, list: &PartsRecord| Group {
+        heading: heading.to_owned(),
+        entries: list
+            .loads
+            .iter()
+            .map(|part| {
+                Entry::of(
+                    fields,
+                    "like",
+                    format!("{PART}{}", part.id),
+                    part_words(part),
+                )
+            })
+            .collect(),
+    };
+    let groups = [
+        components,
+        of_list("Own parts", &fields.own),
+        of_list("Shipped parts: typical figures", shipped()),
+    ];
+    let groups = groups.into_iter();
+    groups.filter(|group| !group.entries.is_empty()).collect()
+}
+
+fn part_words(part: &LoadPartRecord) -> String {
+    let draws = [
+        part.current_a.map(|value| format!("{value} A")),
+        part.power_w.map(|value| format!("{value} W")),
+        part.resistance_ohm.map(|value| format!("{value} ohm")),
+    ];
+    let draws = draws.into_iter().flatten().next();
+    let name = part.name.as_deref().unwrap_or(&part.id);
+    let from = part.figure_from.as_deref().unwrap_or("source not stated");
+    match draws {
+        Some(draws) => format!("{name}: {draws}, {from}"),
+        None => format!("{name}: draw not stated"),
+    }
 }
 
 /// Points by zone, those of no zone last.

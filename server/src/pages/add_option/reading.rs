@@ -1,9 +1,13 @@
 //! The fields of the form, read into what the core is asked.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
-use harness_core::adding::{Ask, AskFault, Decided, Draws, Fitted, Ordered};
-use harness_core::model::{Behavior, BoatModel, DropClass, Load};
+use harness_core::adding::{Ask, AskFault, Decided, Draws, Figures, Fitted, Ordered};
+use harness_core::file_format::PartsRecord;
+use harness_core::file_format::records::LoadPartRecord;
+use harness_core::model::{Behavior, BoatModel, DropClass, FigureFrom, Load};
+use harness_core::parts::shipped;
 use harness_core::tabular::measured;
 use harness_core::units::{UnitSystem, WireSize};
 
@@ -28,23 +32,38 @@ pub(super) const DECIDED: &[&str] = &[
     "code", "feed", "back", "rating_a", "size", "fitted", "color",
 ];
 
+/// Stands before the number of a part, where a component may be named as well.
+pub(super) const PART: &str = "part:";
+
 /// What was sent, field by field; a field may stand several times.
 #[derive(Clone, Debug, Default)]
-pub struct AddFields(BTreeMap<String, Vec<String>>);
+pub struct AddFields {
+    sent: BTreeMap<String, Vec<String>>,
+    /// The builder's own parts, to take figures from.
+    pub(super) own: Arc<PartsRecord>,
+}
 
 impl AddFields {
-    /// The fields of a query or a body.
-    pub fn of(pairs: Vec<(String, String)>) -> Self {
+    /// The fields of a query or a body; `own` are the builder's parts.
+    pub fn of(pairs: Vec<(String, String)>, own: PartsRecord) -> Self {
         let mut fields: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for (name, value) in pairs {
+            // An address may name a part alone: the form has it among what the component is like.
+            let (name, value) = match name.as_str() {
+                "part" if !value.is_empty() => ("like".to_owned(), format!("{PART}{value}")),
+                _ => (name, value),
+            };
             fields.entry(name).or_default().push(value);
         }
-        Self(fields)
+        Self {
+            sent: fields,
+            own: Arc::new(own),
+        }
     }
 
     /// Whether the form was sent, or only its address asked for.
     pub fn is_sent(&self) -> bool {
-        self.0.contains_key("name")
+        self.sent.contains_key("name")
     }
 
     /// Whether a place of the plan was pointed at.
@@ -63,7 +82,7 @@ impl AddFields {
         let nearest = self.place().and_then(|at| Places::of(model)?.nearest(at));
         if let Some(point) = nearest {
             let id = model.points.id(point).to_owned();
-            self.0.insert("point".to_owned(), vec![id]);
+            self.sent.insert("point".to_owned(), vec![id]);
         }
         self
     }
@@ -74,7 +93,7 @@ impl AddFields {
     }
 
     pub(super) fn all(&self, name: &str) -> &[String] {
-        self.0.get(name).map_or(&[], Vec::as_slice)
+        self.sent.get(name).map_or(&[], Vec::as_slice)
     }
 
     pub(super) fn has(&self, name: &str, value: &str) -> bool {
@@ -102,12 +121,20 @@ impl AddFields {
     pub fn ask(&self, model: &BoatModel) -> Result<Ask, Vec<Fault>> {
         let mut faults = Vec::new();
         let like = self.like(model, &mut faults);
-        let draws = self.draws(like, &mut faults);
+        let part = self.part(&mut faults);
+        let (draws, typed) = (
+            self.draws(part.as_ref(), like, &mut faults),
+            self.text("draws"),
+        );
+        let (_, from) = with_source(typed);
+        let figures = figures(part.as_ref(), like, typed.trim().is_empty(), from);
         let number = |name: &str, faults: &mut Vec<Fault>| number(name, self.text(name), faults);
-        let inrush_a =
-            number("inrush_a", &mut faults).or(like.and_then(|one| Some(one.inrush?.value())));
-        let min_v =
-            number("min_v", &mut faults).or(like.and_then(|one| Some(one.min_volts?.value())));
+        let inrush_a = number("inrush_a", &mut faults)
+            .or(part.as_ref().and_then(|one| one.inrush_a))
+            .or(like.and_then(|one| Some(one.inrush?.value())));
+        let min_v = number("min_v", &mut faults)
+            .or(part.as_ref().and_then(|one| one.min_v))
+            .or(like.and_then(|one| Some(one.min_volts?.value())));
         let take_rate = number("take_rate", &mut faults);
         if let Some(percent) = take_rate.filter(|percent| !(0.0..=100.0).contains(percent)) {
             let detail = "a take rate is a share of all boats: correct it";
@@ -115,7 +142,10 @@ impl AddFields {
             faults.push(fault.limit("from 0 to 100 %"));
         }
         let drop_class = match self.text("drop_class") {
-            "" => like.and_then(|one| one.drop_class),
+            "" => part
+                .as_ref()
+                .and_then(|one| DropClass::from_word(one.drop_class.as_deref()?))
+                .or(like.and_then(|one| one.drop_class)),
             word => DropClass::from_word(word).or_else(|| {
                 let detail = "there is no such drop class: choose one of the list";
                 faults.push(Fault::new("/drop_class", detail).given(word));
@@ -148,6 +178,7 @@ impl AddFields {
             runs_in,
             point: self.text("point").to_owned(),
             ordered,
+            figures,
             take_rate: take_rate.map(|percent| percent / 100.0),
             decided,
         };
@@ -162,6 +193,9 @@ impl AddFields {
 
     fn like<'m>(&self, model: &'m BoatModel, faults: &mut Vec<Fault>) -> Option<&'m Load> {
         let asked = self.text("like");
+        if asked.starts_with(PART) {
+            return None;
+        }
         let found = model.loads.get(asked);
         if found.is_none() && !asked.is_empty() {
             let detail = "this boat model has no such component: choose one of the list, or none";
@@ -170,9 +204,35 @@ impl AddFields {
         found
     }
 
-    fn draws(&self, like: Option<&Load>, faults: &mut Vec<Fault>) -> Option<(Draws, Option<f64>)> {
-        let text = self.text("draws").trim();
-        let copied = like.and_then(|one| {
+    fn part(&self, faults: &mut Vec<Fault>) -> Option<LoadPartRecord> {
+        let asked = self.text("like").strip_prefix(PART)?;
+        let lists = [&*self.own, shipped()];
+        let mut loads = lists.into_iter().flat_map(|list| &list.loads);
+        let found = loads.find(|part| part.id == asked);
+        if found.is_none() {
+            let detail = "no parts list has such a load now: choose one of the list, or none";
+            faults.push(Fault::new("/like", detail).given(asked));
+        }
+        found.cloned()
+    }
+
+    fn draws(
+        &self,
+        part: Option<&LoadPartRecord>,
+        like: Option<&Load>,
+        faults: &mut Vec<Fault>,
+    ) -> Option<(Draws, Option<f64>)> {
+        let (text, _) = with_source(self.text("draws"));
+        let of_part = part.and_then(|part| {
+            let draws = [
+                part.current_a.map(Draws::Current),
+                part.power_w.map(Draws::Power),
+                part.resistance_ohm.map(Draws::Resistance),
+            ];
+            Some((draws.into_iter().flatten().next()?, part.stated_at_v))
+        });
+        let copied = of_part.or_else(|| {
+            let one = like?;
             let draws = match one.behavior? {
                 Behavior::Current(amperes) => Draws::Current(amperes.value()),
                 Behavior::Power(watts) => Draws::Power(watts.value()),
@@ -185,12 +245,15 @@ impl AddFields {
         }
         let read = draws(text);
         if read.is_none() {
-            let detail = match (text.is_empty(), like.is_some()) {
-                (true, true) => {
+            let detail = match (text.is_empty(), part.is_some(), like.is_some()) {
+                (true, true, _) => "the part states no draw: write what this component draws",
+                (true, false, true) => {
                     "the component to be like states no figure: write what this one draws"
                 }
-                (true, false) => "say what it draws, or choose a component that it is like",
-                (false, _) => "this cannot be read: write a number and its unit",
+                (true, false, false) => {
+                    "say what it draws, or choose a part or a component that it is like"
+                }
+                (false, ..) => "this cannot be read: write a number and its unit",
             };
             let fault = Fault::new("/draws", detail);
             let fault = if text.is_empty() {
@@ -198,7 +261,7 @@ impl AddFields {
             } else {
                 fault.given(text)
             };
-            faults.push(fault.limit("3 A, or 36 W at 12 V, or 4 ohm"));
+            faults.push(fault.limit("3 A, or 36 W at 12 V, or 4 ohm, measured"));
         }
         read
     }
@@ -269,6 +332,44 @@ impl AddFields {
     }
 }
 
+/// What goes with figures that were taken; where they come from is what was chosen, or what is
+/// known of them as long as no other draw was typed.
+fn figures(
+    part: Option<&LoadPartRecord>,
+    like: Option<&Load>,
+    as_taken: bool,
+    chosen: Option<FigureFrom>,
+) -> Figures {
+    let known = match (part, like) {
+        (Some(part), _) => Figures {
+            from: part.figure_from.as_deref().and_then(FigureFrom::from_word),
+            source: part.figure_source.clone(),
+            part: Some(part.id.clone()),
+            inrush_ms: part.inrush_ms,
+            locked_rotor_a: part.locked_rotor_a,
+            standby_ma: part.standby_ma,
+            max_v: part.max_v,
+            ignition_protected: part.ignition_protected,
+        },
+        (None, Some(like)) => Figures {
+            from: like.figure_from,
+            source: like.figure_source.clone(),
+            part: like.part.clone(),
+            ..Figures::default()
+        },
+        (None, None) => Figures::default(),
+    };
+    match (as_taken, chosen) {
+        (true, None) => known,
+        (true, Some(_)) if chosen == known.from => known,
+        _ => Figures {
+            from: chosen,
+            source: None,
+            ..known
+        },
+    }
+}
+
 /// A number that may be left out.
 fn number(name: &str, text: &str, faults: &mut Vec<Fault>) -> Option<f64> {
     let text = text.trim();
@@ -287,6 +388,15 @@ fn number(name: &str, text: &str, faults: &mut Vec<Fault>) -> Option<f64> {
         faults.push(Fault::new(format!("/{name}"), detail).given(text));
     }
     read
+}
+
+/// A figure and, after a comma, where it comes from: `3 A, measured`.
+fn with_source(text: &str) -> (&str, Option<FigureFrom>) {
+    let parted = text.rsplit_once(',').and_then(|(figure, word)| {
+        let from = FigureFrom::from_word(word.trim())?;
+        Some((figure.trim(), Some(from)))
+    });
+    parted.unwrap_or((text.trim(), None))
 }
 
 /// `3 A`, `36 W at 12 V`, `4 ohm`.
