@@ -164,7 +164,7 @@ impl Boat<'_> {
     }
 
     /// The study of the model as it stands, s; the page must say the same.
-    fn from_scratch(&self) -> f64 {
+    fn studied_anew(&self) -> f64 {
         let record = serde_json::from_value(self.model.clone()).unwrap();
         let model: BoatModel = file_format::model(&record).unwrap();
         let start = Instant::now();
@@ -200,7 +200,7 @@ fn report(name: &str, boat: &mut Boat, edits: usize) {
         saving.push(took.saving);
         unfinished += took.unfinished;
         if number % edits.div_ceil(FROM_SCRATCH) == 0 {
-            scratch.push(boat.from_scratch());
+            scratch.push(boat.studied_anew());
         }
     }
     let middle = share(&mut scratch, 50);
