@@ -260,7 +260,7 @@ pub async fn save(
         Outcome::Clashes(latest, clashes) => {
             let now = state
                 .store
-                .revision(&to.id().to_owned(), latest.number)
+                .revision(to.id(), latest.number)
                 .await?;
             let theirs = read(&now.body)?;
             form.faults = clashes
