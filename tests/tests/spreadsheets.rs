@@ -18,7 +18,11 @@ fn comes_back(name: &str, record: &ModelRecord) {
     let csv = |table: &Table| (format!("{}.csv", table.name), csv_of(table).unwrap());
     files.extend(tables.iter().filter(|table| table.name == "wires").map(csv));
     for (file, bytes) in files {
-        let dry = dry_run(record, read(&file, "", &bytes), Unlisted::Removed);
+        let dry = dry_run(
+            record,
+            read::<ModelRecord>(&file, "", &bytes),
+            Unlisted::Removed,
+        );
         let dry = dry.unwrap_or_else(|refusal| panic!("{name} {file}: {:#?}", refusal.faults));
         assert!(dry.changes.is_empty(), "{name} {file}: {:#?}", dry.changes);
         assert!(write_record(&dry.record) == meant, "{name} {file}");
