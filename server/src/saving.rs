@@ -16,20 +16,34 @@ use crate::parts_list;
 use crate::router::AppState;
 use crate::store::{NewRevision, PARTS, Revision, RevisionHead, StoreError};
 
-/// Times a change is brought together with ones saved meanwhile by those who do not wait, before
-/// its author is told.
-const TRIES: usize = 20;
-
-/// For each boat model those who change it, one after the other: without it many at once would
-/// bring their changes together again and again.
+/// For each boat model those who change it, one after the other: whoever brings a change together
+/// with what was saved meanwhile finds nothing newer when it is done.
 #[derive(Clone, Debug, Default)]
 pub struct Queues(Arc<Mutex<BTreeMap<String, Arc<tokio::sync::Mutex<()>>>>>);
 
 impl Queues {
-    fn of(&self, id: &str) -> Arc<tokio::sync::Mutex<()>> {
-        let mut queues = self.0.lock().unwrap_or_else(PoisonError::into_inner);
-        queues.entry(id.to_owned()).or_default().clone()
+    /// Waits for one's turn; it ends with what is given back.
+    async fn turn(&self, id: &str) -> tokio::sync::OwnedMutexGuard<()> {
+        let queue = {
+            let mut queues = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+            queues.entry(id.to_owned()).or_default().clone()
+        };
+        queue.lock_owned().await
     }
+}
+
+/// Adds a revision of a boat model as it is, when it is one's turn.
+///
+/// # Errors
+/// Those of the store; a conflict when `expected` is given and no longer the latest.
+pub async fn replace(
+    state: &AppState,
+    id: &str,
+    expected: Option<i64>,
+    new: NewRevision<'_>,
+) -> Result<RevisionHead, Error> {
+    let _turn = state.queues.turn(id).await;
+    Ok(state.store.replace(id, expected, new).await?)
 }
 
 /// Which document is changed.
@@ -226,28 +240,20 @@ pub async fn save_in(
 ) -> Result<Outcome, Error> {
     let make: Arc<Make> = Arc::new(make);
     let base = target.revision(state, &intent.id, intent.seen).await?;
-    let queue = state.queues.of(&intent.id);
-    let _turn = queue.lock().await;
-    for _ in 0..TRIES {
-        let latest = target.latest(state, &intent.id).await?;
-        let (seen, now, make) = (base.body.clone(), latest.body, make.clone());
-        let brought = tokio::task::spawn_blocking(move || bring(target, &seen, &now, &*make)).await;
-        let brought = brought.map_err(|broken| Error::Panicked(broken.to_string()))??;
-        let accepted = match brought {
-            Prepared::Ready(accepted) => accepted,
-            Prepared::Nothing => return Ok(Outcome::Nothing),
-            Prepared::Faults(faults, whole) => return Ok(Outcome::Faults(faults, whole)),
-            Prepared::Clashes(clashes) => return Ok(Outcome::Clashes(latest.head, clashes)),
-        };
-        let new = accepted.revision(&intent.who, &intent.reason);
-        let saved = target.replace(state, &intent.id, latest.head.number, new);
-        match saved.await {
-            Ok(head) => return Ok(Outcome::Saved(head)),
-            Err(StoreError::Conflict { .. } | StoreError::PartsConflict { .. }) => {}
-            Err(fault) => return Err(fault.into()),
-        }
-    }
-    Err(intent.late(&target.latest(state, &intent.id).await?.head))
+    let _turn = state.queues.turn(&intent.id).await;
+    let latest = target.latest(state, &intent.id).await?;
+    let (seen, now) = (base.body, latest.body);
+    let brought = tokio::task::spawn_blocking(move || bring(target, &seen, &now, &*make)).await;
+    let brought = brought.map_err(|broken| Error::Panicked(broken.to_string()))??;
+    let accepted = match brought {
+        Prepared::Ready(accepted) => accepted,
+        Prepared::Nothing => return Ok(Outcome::Nothing),
+        Prepared::Faults(faults, whole) => return Ok(Outcome::Faults(faults, whole)),
+        Prepared::Clashes(clashes) => return Ok(Outcome::Clashes(latest.head, clashes)),
+    };
+    let new = accepted.revision(&intent.who, &intent.reason);
+    let saved = target.replace(state, &intent.id, latest.head.number, new);
+    Ok(Outcome::Saved(saved.await?))
 }
 
 /// Makes the state of an earlier revision of a boat model, byte by byte, the latest one.
@@ -283,6 +289,7 @@ pub async fn bring_back_in(
         at: SystemTime::now(),
         restores: Some(earlier.head.restores.unwrap_or(number)),
     };
+    let _turn = state.queues.turn(&intent.id).await;
     Ok(target.replace(state, &intent.id, intent.seen, new).await?)
 }
 

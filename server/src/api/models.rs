@@ -11,6 +11,7 @@ use crate::answer;
 use crate::error::{Error, Fault};
 use crate::intake::{self, Accepted};
 use crate::router::AppState;
+use crate::saving;
 use crate::store::{Revision, RevisionHead};
 
 /// Body of `POST /api/models`.
@@ -127,10 +128,7 @@ pub async fn replace(
         return Err(Error::Faults(faults));
     };
     let new = model.revision(&who, &reason);
-    let head = state
-        .store
-        .replace(&id, sent.expected_revision, new)
-        .await?;
+    let head = saving::replace(&state, &id, sent.expected_revision, new).await?;
     answer::json(&HeadOut::from(&head))
 }
 

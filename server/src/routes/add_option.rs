@@ -14,6 +14,7 @@ use crate::pages::{AddFields, AddOptionPage, ProposedPage, of_every_boat, propos
 use crate::parts_list;
 use crate::person::{Person, remember};
 use crate::router::AppState;
+use crate::saving;
 use crate::store::StoreError;
 use crate::view::View;
 
@@ -102,7 +103,7 @@ pub async fn accept(
         Err(page) => return Ok(page),
     };
     let new = model.revision(&who, &reason);
-    state.store.replace(&id, Some(expected), new).await?;
+    saving::replace(&state, &id, Some(expected), new).await?;
     let done = answer::go_to(&to.to(&["options", &option]));
     Ok(remember(done, &who))
 }

@@ -12,6 +12,7 @@ use crate::error::{self, Error, Fault};
 use crate::intake;
 use crate::pages::{DeletePage, ModelFormPage, ModelRow, ModelsPage, first_page};
 use crate::router::AppState;
+use crate::saving;
 use crate::store::{Revision, StoreError};
 
 /// `GET /` and `GET /models`
@@ -103,7 +104,7 @@ pub async fn replace(
         return error::form_again(&page);
     };
     let new = model.revision(&given_who, &given_reason);
-    state.store.replace(&id, Some(expected), new).await?;
+    saving::replace(&state, &id, Some(expected), new).await?;
     Ok(answer::go_to(&first_page(&id)))
 }
 

@@ -71,6 +71,13 @@ async fn filled() -> Service {
         let store = &service.store;
         store.replace("launch-92", Some(seen), next).await.unwrap();
     }
+    for (seen, amperes) in [(0, 5.8), (1, 6.2)] {
+        let own = json!({"format_version": 1, "loads": [{"id": "pump-7", "name": "Bilge pump",
+            "current_a": amperes, "figure_from": "measured", "figure_source": "on the bench"}]});
+        let own = intake::read_parts(&own.to_string()).unwrap();
+        let next = own.revision("A. Rigger", "measured");
+        service.store.replace_parts(seen, next).await.unwrap();
+    }
     service
 }
 

@@ -55,6 +55,8 @@ const ADD_OPTION: &str = "/models/launch-92/options/add";
 const PROPOSED: &str =
     "/models/launch-92/options/add?name=Anchor+light&draws=0.5+A+at+12+V&point=bow-light";
 const WIRE: &str = "/models/launch-92/edit/wires/thing?id=1-F1";
+const PUMP: &str = "/parts/loads/thing?id=pump-7";
+const PARTS_IN: &str = "/parts/spreadsheet";
 const SHEET_IN: &str = "/models/launch-92/spreadsheet";
 
 #[rustfmt::skip]
@@ -131,6 +133,23 @@ pub const ADDRESSES: &[(&str, Behind)] = &[
     ("/models/{id}/revisions/{number}/file.json", File("/models/launch-92/revisions/1/file.json")),
     ("/models/{id}/revisions/{number}/bring-back", SentTo),
     ("/models/{id}/revisions/{number}/take-back", SentTo),
+    ("/models/{id}/parts", Page(&[Empty("/models/new/parts"), Full("/models/launch-92/parts"), Error(404, "/models/none/parts")])),
+    ("/parts", Page(&[Nothing("/parts"), Full("/parts"), Empty("/parts?find=nothingofthiskind")])),
+    ("/parts/revisions", Page(&[Nothing("/parts/revisions"), Full("/parts/revisions")])),
+    ("/parts/revisions/{number}", Page(&[Full("/parts/revisions/2"), Error(404, "/parts/revisions/99")])),
+    ("/parts/revisions/{number}/bring-back", SentTo),
+    ("/parts/spreadsheet", Page(&[Full(PARTS_IN),
+        Sent(Sending { from: PARTS_IN, fields: &[], file: Some(("loads.csv", "id,Current (A)\npump-7,a lot\n")),
+            button: "Show what would change", status: 422, says: "a lot" }),
+        Sent(Sending { from: PARTS_IN, fields: &[], file: Some(("loads.csv", "id,Current (A)\npump-7,6.4\n")),
+            button: "Show what would change", status: 200, says: "6.4" })])),
+    ("/parts/spreadsheet/accept", SentTo),
+    ("/parts/spreadsheet/{file}", File("/parts/spreadsheet/parts.xlsx")),
+    ("/parts/{list}", Page(&[Nothing("/parts/loads"), Full("/parts/loads"), Full("/parts/conductors"), Error(404, "/parts/none")])),
+    ("/parts/{list}/thing", Page(&[Full("/parts/loads/thing"), Full(PUMP), Error(404, "/parts/loads/thing?id=none"),
+        Sent(Sending { from: PUMP, fields: &[("current_a", "a lot")], file: None, button: "Save as a revision", status: 422, says: "There is a problem" }),
+        Sent(Sending { from: PUMP, fields: &[("expected_revision", "1"), ("current_a", "7")], file: None, button: "Save as a revision", status: 409, says: "Somebody else changed this meanwhile" })])),
+    ("/parts/{list}/remove", Page(&[Full("/parts/loads/remove?id=pump-7"), Error(404, "/parts/loads/remove?id=none")])),
     ("/search", Page(&[Nothing("/search?q=launch"), Empty("/search"), Full("/search?q=launch")])),
     ("/settings", Page(&[Full("/settings")])),
     ("/one-circuit", Page(&[Empty("/one-circuit"),
@@ -155,6 +174,9 @@ pub const ADDRESSES: &[(&str, Behind)] = &[
     ("/api/calculations/boats", SentTo),
     ("/api/calculations/contents", SentTo),
     ("/api/check", SentTo),
+    ("/api/parts", File("/api/parts")),
+    ("/api/parts/shipped", File("/api/parts/shipped")),
+    ("/api/parts-schema.json", File("/api/parts-schema.json")),
     ("/api/openapi.json", File("/api/openapi.json")),
     ("/api/model-schema.json", File("/api/model-schema.json")),
     ("/health", File("/health")),

@@ -15,7 +15,8 @@ fn attribute<'t>(tag: &'t str, name: &str) -> Option<&'t str> {
 
 /// The fields of the form that saves a thing, as a browser would send them untouched.
 pub fn fields(page: &str) -> BTreeMap<String, String> {
-    let form = page.split("id=\"fields\"").nth(1).expect("a form");
+    let form = page.split("id=\"fields\"").nth(1);
+    let form = form.unwrap_or_else(|| panic!("no form: {page}"));
     let form = form.split("</form>").next().unwrap();
     let mut fields = BTreeMap::new();
     for tag in form.split('<').skip(1) {
