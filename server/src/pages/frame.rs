@@ -30,7 +30,6 @@ const SITE_PAGES: &[(&str, &str)] = &[
     ("/harness-contents", "Harness contents"),
     ("/rules", "Rules"),
     ("/verification", "Verification"),
-    ("/settings", "Units and words"),
 ];
 
 /// Address of the page of a boat model that a reader sees first.

@@ -145,7 +145,7 @@ fn row(list: &List, origin: Origin, id: &str, thing: &Value) -> PartRow {
     let number = utf8_percent_encode(id, NON_ALPHANUMERIC);
     let (field, act) = match origin {
         Origin::Own => ("id", "Change"),
-        Origin::Shipped => ("part", "Copy into the own list"),
+        Origin::Shipped => ("part", "Copy"),
     };
     PartRow {
         title: text("name"),

@@ -483,12 +483,42 @@ pub async fn remove_form(
 /// Form of [`remove`].
 #[derive(Debug, Deserialize)]
 pub struct Removed {
-    pub(super) key: String,
-    pub(super) expected_revision: i64,
+    key: String,
+    expected_revision: i64,
     #[serde(default)]
-    pub(super) who: String,
+    who: String,
     #[serde(default)]
-    pub(super) reason: String,
+    reason: String,
+}
+
+impl Removed {
+    /// The thing that goes, and who wants it gone from the document `id`, and why.
+    pub(super) fn asked(self, id: String, list: &List) -> Result<(Key, Intent), Error> {
+        let mut faults = Vec::new();
+        let signed = intake::signed(&self.who, &self.reason, &mut faults);
+        let (who, reason) = signed.ok_or(Error::Faults(faults))?;
+        let key = Key {
+            list: list.name,
+            id: self.key,
+        };
+        let intent = Intent {
+            id,
+            seen: self.expected_revision,
+            who,
+            reason,
+        };
+        Ok((key, intent))
+    }
+}
+
+/// The same without a thing; gone already is gone.
+pub(super) fn without(key: &Key) -> impl Fn(&Whole) -> Whole + Send + Sync + 'static {
+    let key = key.clone();
+    move |whole| {
+        let mut now = whole.clone();
+        let _ = now.remove(&key);
+        now
+    }
 }
 
 /// `POST /models/{id}/edit/{list}/remove`: form of `key`, `expected_revision`, `who`, `reason`.
@@ -499,28 +529,8 @@ pub async fn remove(
 ) -> Result<Response, Error> {
     let Form(sent) = form?;
     let list = known(&list)?;
-    let mut faults = Vec::new();
-    let Some((who, reason)) = intake::signed(&sent.who, &sent.reason, &mut faults) else {
-        return Err(Error::Faults(faults));
-    };
-    let key = Key {
-        list: list.name,
-        id: sent.key,
-    };
-    let intent = Intent {
-        id,
-        seen: sent.expected_revision,
-        who,
-        reason,
-    };
-    let gone = key.clone();
-    let outcome = saving::save(&state, &intent, move |whole| {
-        let mut now = whole.clone();
-        // Gone already is gone.
-        let _ = now.remove(&gone);
-        now
-    });
-    match outcome.await? {
+    let (key, intent) = sent.asked(id, &list)?;
+    match saving::save(&state, &intent, without(&key)).await? {
         Outcome::Saved(head) => {
             let to = format!("/models/{}/revisions/{}", head.model_id, head.number);
             Ok(remember(answer::go_to(&to), &intent.who))

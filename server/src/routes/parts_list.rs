@@ -4,13 +4,13 @@ use axum::extract::rejection::{FormRejection, QueryRejection};
 use axum::extract::{Form, Path, Query, State};
 use axum::http::StatusCode;
 use axum::response::Response;
-use harness_core::edits::{Key, List, Whole, difference, find_parts, mentions};
+use harness_core::edits::{List, Whole, difference, find_parts, mentions};
 use harness_core::file_format;
 use harness_core::parts::shipped;
 use serde::Deserialize;
 use serde_json::Value;
 
-use super::edit::{Edited, Named, Removed, Sent, name_taken, placed, texts, typed_in};
+use super::edit::{Edited, Named, Removed, Sent, name_taken, placed, texts, typed_in, without};
 use crate::error::{self, Error, Fault};
 use crate::history::standing;
 use crate::pages::{
@@ -211,22 +211,8 @@ pub async fn remove(
 ) -> Result<Response, Error> {
     let Form(sent) = form?;
     let list = known(&list)?;
-    let mut faults = Vec::new();
-    let Some((who, reason)) = intake::signed(&sent.who, &sent.reason, &mut faults) else {
-        return Err(Error::Faults(faults));
-    };
-    let key = Key {
-        list: list.name,
-        id: sent.key,
-    };
-    let intent = intent(sent.expected_revision, who, reason);
-    let gone = key.clone();
-    let make = move |whole: &Whole| {
-        let mut now = whole.clone();
-        // Gone already is gone.
-        let _ = now.remove(&gone);
-        now
-    };
+    let (key, intent) = sent.asked(PARTS.to_owned(), &list)?;
+    let make = without(&key);
     match saving::save_in(Target::Parts, &state, &intent, make).await? {
         Outcome::Saved(_) => {
             let to = format!("/parts/{}", list.name);

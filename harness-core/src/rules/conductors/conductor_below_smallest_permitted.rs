@@ -368,7 +368,7 @@ fn exemption(
 }
 
 fn working(row: &ConductorRow, limit: &Cited<WireSize>) -> Working {
-    let area = |row: &ConductorRow| format!("{} mm2", significant(row.area.value.value(), 4));
+    let area = |row: &ConductorRow| format!("{} mm²", significant(row.area.value.value(), 4));
     let mut working = Working::new();
     working.step(
         "area of the wire",

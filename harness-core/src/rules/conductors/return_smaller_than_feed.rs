@@ -319,7 +319,7 @@ fn finding(
     let mut found = Finding::judged(code, place, true, message, "");
     if let Some((_, feed, needed)) = thickest_feed {
         found = found
-            .measured(area(own).value(), area(needed).value(), "mm2")
+            .measured(area(own).value(), area(needed).value(), "mm²")
             .shown(areas(facts, wire, own, feed, needed));
     }
     Some(found)
@@ -355,7 +355,7 @@ fn thinner(
         message,
         next_step,
     )
-    .measured(area(own).value(), area(needed).value(), "mm2")
+    .measured(area(own).value(), area(needed).value(), "mm²")
     .shown(areas(facts, wire, own, feed, needed))
     .cured_by(wire, size)
 }
@@ -376,7 +376,7 @@ fn areas(
             what,
             "",
             format!("wire {}, {}", facts.model.wires.id(wire), row.size),
-            format!("{} mm2", significant(area(row).value(), 4)),
+            format!("{} mm²", significant(area(row).value(), 4)),
             Some(&row.area.source),
         );
     }
