@@ -84,7 +84,7 @@ impl Heats {
         for system in nominal {
             let mut behind: BTreeMap<usize, Vec<(Condition, f64)>> = BTreeMap::new();
             // Only then a branch carries no less than each load behind it.
-            let adds_up = system.network.is_tree() && flows_one_way(system) && all_draw(system);
+            let adds_up = system.network.has_one_way() && flows_one_way(system) && all_draw(system);
             for consumer in system.loads.iter().filter(|_| adds_up) {
                 let way = consumer.way.iter().map(|(branch, _)| *branch);
                 // What passes all these is no more than the least of what each carries.

@@ -40,6 +40,8 @@ pub(super) struct Layout {
     pub(super) paths: Vec<Path>,
     /// Links form a tree: the currents of the loads alone fix all others.
     pub(super) is_tree: bool,
+    /// Nor do several conductors or sources share a link, parting what it carries.
+    pub(super) has_one_way: bool,
     /// Some nodes are joined to the reference only through resistance loads.
     pub(super) needs_loads: bool,
     /// Largest volts of a source or between a node and the reference.
@@ -97,8 +99,10 @@ impl Layout {
             .copied()
             .chain(network.sources.iter().map(|source| source.emf.value()))
             .fold(0.0, |scale: f64, volts| scale.max(volts.abs()));
+        let is_tree = !spread.needs_loads && links.len() + 1 == clusters.count;
         Ok(Self {
-            is_tree: !spread.needs_loads && links.len() + 1 == clusters.count,
+            is_tree,
+            has_one_way: is_tree && links.len() == rises.len(),
             needs_loads: spread.needs_loads,
             clusters,
             node_base,

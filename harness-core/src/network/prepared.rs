@@ -70,9 +70,10 @@ impl Prepared {
         })
     }
 
-    /// Whether conductors and sources form a tree, so that each current has one way to go.
-    pub fn is_tree(&self) -> bool {
-        self.layout.is_tree
+    /// Whether conductors and sources form a tree, none beside another, so that each current has one
+    /// way to go.
+    pub fn has_one_way(&self) -> bool {
+        self.layout.has_one_way
     }
 
     /// The network as given.

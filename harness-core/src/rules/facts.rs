@@ -1,12 +1,25 @@
 //! What rules judge: one boat of a model, routed and solved in each operating state.
 
-use super::{Known, LimitKey};
-use crate::boats::{Boat, BoatSet};
+use super::{Known, LimitKey, Place};
+use crate::boats::{Boat, BoatSet, Condition};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet, Wire};
 use crate::network::assembly::{Assembly, LoadPoint, Operating, Part, SourceCondition};
 use crate::routing::{Bundle, Routing};
 use crate::units::Amperes;
 use crate::working::NotEvaluated;
+use std::collections::BTreeSet;
+
+/// Which things of a boat are judged. Whatever lies beside them counts all the same.
+#[derive(Clone, Copy, Debug, Default)]
+pub enum Judged<'b> {
+    /// All of them.
+    #[default]
+    All,
+    /// Only these.
+    These(&'b BTreeSet<Place>),
+    /// Only those that none of these boats has.
+    NotOn(&'b [Boat]),
+}
 
 /// A boat ready to be judged.
 #[derive(Debug)]
@@ -27,6 +40,8 @@ pub struct Facts<'m> {
     pub bundles: &'m [Bundle],
     /// What other boats showed: rules need not tell what is no worse. `None` where all is wanted.
     pub known: Option<&'m Known>,
+    /// What is judged, where it is one by one.
+    pub judged: Judged<'m>,
 }
 
 /// The greatest known current of something, the state in which it flows, and why it may be more.
@@ -84,6 +99,27 @@ impl Facts<'_> {
             .wires
             .iter()
             .filter(|(_, wire)| wire.fitted_when.holds(self.boat))
+    }
+
+    /// Whether a thing fitted under a condition is among those judged.
+    pub fn judges(&self, place: Place, fitted_when: &Condition) -> bool {
+        match self.judged {
+            Judged::All => true,
+            Judged::These(places) => places.contains(&place),
+            Judged::NotOn(boats) => !boats.iter().any(|boat| fitted_when.holds(boat)),
+        }
+    }
+
+    /// The wires this boat has that are judged.
+    pub fn judged_wires(&self) -> impl Iterator<Item = (Index<Wire>, &Wire)> {
+        let wires = self.wires();
+        wires.filter(|(at, wire)| self.judges(Place::Wire(*at), &wire.fitted_when))
+    }
+
+    /// The loads this boat has that are judged.
+    pub fn judged_loads(&self) -> impl Iterator<Item = (Index<Load>, &Load)> {
+        let loads = self.loads();
+        loads.filter(|(at, load)| self.judges(Place::Load(*at), &load.fitted_when))
     }
 
     /// The loads this boat has.

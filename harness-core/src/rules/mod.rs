@@ -15,7 +15,7 @@ mod installation;
 #[cfg(test)]
 pub(crate) mod test_model;
 
-pub use facts::{Facts, Greatest};
+pub use facts::{Facts, Greatest, Judged};
 pub use finding::{Finding, LimitKey, Outcome, Place, Quantity};
 use finding::{settled, within};
 pub(crate) use joining::misfits_in_cavities;
@@ -86,6 +86,11 @@ pub enum Depends {
     Boats,
     /// What else is fitted and runs.
     Company,
+    /// What flows: volts at loads, currents of parts and of sources. It is worst where one of these
+    /// is, so on the boat on which one is, no other need be judged.
+    Flow,
+    /// What flows, and how many loaded conductors lie beside it.
+    Bundle,
 }
 
 /// How a source stands to a rule.

@@ -11,6 +11,7 @@ use crate::boats::{Condition, Way};
 use crate::model::{DcBundling, Index, OperatingState, Wire};
 use crate::network::Behavior;
 use crate::network::assembly::{Assembly, Part, SourceCondition};
+use crate::rules::Place;
 use crate::tables::bundling::bundle_factor;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -97,7 +98,7 @@ impl Gathering<'_> {
                         let amps = always + amps;
                         if used(&way, amps) * FIRST_ORDER > most {
                             most = most.max(used(&way, amps));
-                            self.add(way);
+                            self.add_for(Place::Wire(wire), way);
                         }
                     }
                 }

@@ -69,7 +69,7 @@ impl<'s> Factors<'s> {
         // On a tree whose branches carry current one way only, what a load draws lowers the volts
         // of others or leaves them, so the least and greatest currents give the greatest and
         // least volts. Elsewhere loads may play against each other, which takes the table.
-        if !(system.unit.is_tree() && flows_one_way(system)) {
+        if !(system.unit.has_one_way() && flows_one_way(system)) {
             if system.loads.len() > MOST_IN_TABLE {
                 return None;
             }
@@ -93,7 +93,7 @@ impl<'s> Factors<'s> {
     /// Volts that one ampere of each load in turn takes from the terminals of a source.
     pub fn of_source(&mut self, source: usize) -> Vec<f64> {
         let count = self.system.loads.len();
-        if self.system.unit.is_tree() {
+        if self.system.unit.has_one_way() {
             let inner = self.system.network.network().sources[source].resistance;
             let fed = |load: &Consumer| {
                 if load.source == source {

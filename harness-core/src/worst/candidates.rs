@@ -14,6 +14,8 @@ use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Wire};
 use crate::network::Behavior;
 use crate::network::assembly::Assembly;
 use crate::routing::{Bundle, Routing, bundles};
+use crate::rules::Place;
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// The boats to be judged, with what was proven of them.
@@ -23,6 +25,9 @@ pub struct Candidates {
     pub boats: Vec<Boat>,
     /// On the first so many of them everything there is is fitted once.
     pub with_everything: usize,
+    /// For each boat what is judged on it, where it was found for a few things only: what flows
+    /// there.
+    pub(super) judged: Vec<Option<BTreeSet<Place>>>,
     /// The greatest value of each quantity over all states, with its boat and the state.
     pub worst: BTreeMap<Quantity, (Worst, Option<Index<OperatingState>>)>,
     /// Quantities whose worst boat is proven.
@@ -65,7 +70,8 @@ pub(super) struct Gathering<'a> {
     pub boats: &'a dyn Asking,
     pub(super) numbers: BTreeMap<Condition, usize>,
     ways: Vec<Way>,
-    known: BTreeSet<Vec<bool>>,
+    /// Place of each way in the list, by the conditions met.
+    known: BTreeMap<Vec<bool>, usize>,
     pub(super) found: Candidates,
 }
 
@@ -169,9 +175,10 @@ impl<'a> Gathering<'a> {
             boats,
             numbers,
             ways: Vec::new(),
-            known: BTreeSet::new(),
+            known: BTreeMap::new(),
             found: Candidates {
                 boats: Vec::new(),
+                judged: Vec::new(),
                 with_everything: 0,
                 worst: BTreeMap::new(),
                 proven: 0,
@@ -193,22 +200,39 @@ impl<'a> Gathering<'a> {
         self.search();
         self.together_in_returns();
         self.beside_others();
-        let worst: Vec<Way> = self
-            .found
-            .worst
-            .values()
-            .map(|(w, _)| w.way.clone())
+        let worst = self.found.worst.iter();
+        let worst: Vec<(Place, Way)> = worst
+            .filter_map(|(quantity, (worst, _))| Some((quantity.place()?, worst.way.clone())))
             .collect();
-        for way in worst {
-            self.add(way);
+        for (place, way) in worst {
+            self.add_for(place, way);
         }
         self.found.boats = self.ways.into_iter().map(|way| way.boat).collect();
         self.found
     }
 
+    /// A boat to be judged in all.
     pub(super) fn add(&mut self, way: Way) {
-        if self.known.insert(way.met.clone()) {
-            self.ways.push(way);
+        let at = self.place_of(way);
+        self.found.judged[at] = None;
+    }
+
+    /// A boat on which what flows at one thing is judged.
+    pub(super) fn add_for(&mut self, place: Place, way: Way) {
+        let at = self.place_of(way);
+        if let Some(places) = &mut self.found.judged[at] {
+            places.insert(place);
+        }
+    }
+
+    fn place_of(&mut self, way: Way) -> usize {
+        match self.known.entry(way.met.clone()) {
+            Entry::Occupied(known) => *known.get(),
+            Entry::Vacant(new) => {
+                self.ways.push(way);
+                self.found.judged.push(Some(BTreeSet::new()));
+                *new.insert(self.ways.len() - 1)
+            }
         }
     }
 
@@ -234,12 +258,10 @@ impl<'a> Gathering<'a> {
                     .all(|(held, met)| held.is_none_or(|held| held == *met))
             };
             let reached = most - 1e-9 * most.abs();
-            if !self
-                .ways
-                .iter()
-                .filter(fits)
-                .any(|way| weight(way) >= reached)
-            {
+            // A boat of which little is judged shows little.
+            let judged = self.ways.iter().zip(&self.found.judged);
+            let mut whole = judged.filter_map(|(way, places)| places.is_none().then_some(way));
+            if !whole.any(|way| fits(&way) && weight(way) >= reached) {
                 self.add(way);
             }
         }
@@ -418,8 +440,30 @@ impl<'a> Gathering<'a> {
     }
 
     /// The most that comes back through each wire: the greatest currents of its loads at once,
-    /// whichever state each has its own in.
+    /// whichever state each has its own in; and each load on each way it comes back.
     fn together_in_returns(&mut self) {
+        for system in &self.systems.systems {
+            let shape = system.shape.iter();
+            let shape: Vec<(usize, bool)> = shape
+                .filter_map(|(condition, met)| Some((*self.numbers.get(condition)?, *met)))
+                .collect();
+            for consumer in &system.loads {
+                let number = |when: &Condition| self.numbers.get(when).copied();
+                let mut fitted = shape.clone();
+                fitted.extend(number(&consumer.when).map(|number| (number, true)));
+                // Beside a load of unknown draw what comes back is not evaluated.
+                let unknown = system.unknown.iter().filter(|unknown| {
+                    unknown
+                        .way
+                        .iter()
+                        .any(|branch| consumer.way.contains(branch))
+                });
+                let without = unknown.filter_map(|unknown| Some((number(&unknown.when)?, false)));
+                let known: Vec<_> = fitted.iter().copied().chain(without).collect();
+                self.occurs(&fitted);
+                self.occurs(&known);
+            }
+        }
         let mut greatest: BTreeMap<usize, Carried> = BTreeMap::new();
         for system in &self.systems.systems {
             for (consumer, load) in system.loads.iter().zip(&system.network.network().loads) {

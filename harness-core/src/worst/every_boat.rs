@@ -8,7 +8,7 @@ use crate::boats::{Boat, BoatSet, Options, TooWide};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet};
 use crate::network::assembly::{Assembly, LoadPoint, Operating, SourceCondition};
 use crate::routing::{Bundle, Routing, bundles};
-use crate::rules::{Depends, Facts, Finding, Known, LimitUse, Place, RULES, Rule};
+use crate::rules::{Depends, Facts, Finding, Judged, Known, LimitUse, Place, RULES, Rule};
 use crate::units::Volts;
 use std::collections::BTreeMap;
 
@@ -103,10 +103,13 @@ impl EveryBoat {
         let Worsts {
             supplies, limits, ..
         } = Worsts::of(&candidates.boats, |number, boat, known| {
+            let judged = candidates.judged[number].as_ref();
+            let judged = judged.map_or(Judged::All, Judged::These);
+            let judging = Judging::of(model, routing, boats, boat, (Some(known), judged));
             // What hangs on nothing else is the same on each boat that has it.
-            let all = number < candidates.with_everything;
-            let judging = Judging::of(model, routing, boats, boat, Some(known));
-            (judging.by_rules(all), judging.supplies())
+            let earlier = &candidates.boats[..number];
+            let earlier = (number < candidates.with_everything).then_some(earlier);
+            (judging.by_rules(earlier), judging.supplies())
         });
         let (findings, worst): (Vec<Finding>, Vec<usize>) = limits.into_values().unzip();
         let standard = fewest(boats);
@@ -120,7 +123,11 @@ impl EveryBoat {
             routing,
             boats,
             standard: &standard,
-            judge: &|rule, boat| Judging::of(model, routing, boats, boat, None).by(rule),
+            judge: &|rule, boat| {
+                let all = (None, Judged::All);
+                let judging = Judging::of(model, routing, boats, boat, all);
+                judging.by(rule, Judged::All)
+            },
         };
         let most = match counted {
             Counted::Yes => MOST_COUNTED,
@@ -161,7 +168,7 @@ fn fewest(boats: &BoatSet) -> Boat {
 }
 
 /// What judging one boat gives: findings with the place of their rule, and volts of loads.
-type Judged = (Vec<(usize, Finding)>, BTreeMap<Index<Load>, Supply>);
+type Told = (Vec<(usize, Finding)>, BTreeMap<Index<Load>, Supply>);
 
 /// The worst of the boats judged so far.
 #[derive(Default)]
@@ -175,7 +182,7 @@ struct Worsts {
 impl Worsts {
     /// Judges a boat on each processor at once, and keeps only the worst of them before going on.
     /// The boats are taken in their order, however many processors there are.
-    fn of(boats: &[Boat], judge: impl Fn(usize, &Boat, &Known) -> Judged + Sync) -> Self {
+    fn of(boats: &[Boat], judge: impl Fn(usize, &Boat, &Known) -> Told + Sync) -> Self {
         let mut worsts = Self::default();
         let mut first = 0;
         for together in boats.chunks(available()) {
@@ -189,7 +196,7 @@ impl Worsts {
         worsts
     }
 
-    fn add(&mut self, boat: usize, (findings, supplied): Judged) {
+    fn add(&mut self, boat: usize, (findings, supplied): Told) {
         for (load, supply) in supplied {
             match self.supplies.get(&load) {
                 Some(known) if supply.drop_percent <= known.drop_percent => {}
@@ -225,6 +232,7 @@ struct Judging<'a> {
     operating: Vec<Operating>,
     bundles: Vec<Bundle>,
     known: Option<&'a Known>,
+    judged: Judged<'a>,
 }
 
 impl<'a> Judging<'a> {
@@ -233,7 +241,7 @@ impl<'a> Judging<'a> {
         routing: &'a Routing,
         boats: &'a BoatSet,
         boat: &'a Boat,
-        known: Option<&'a Known>,
+        (known, judged): (Option<&'a Known>, Judged<'a>),
     ) -> Self {
         let assembly = Assembly::of(model, routing, boat);
         // No rule looks at the other conditions of the sources.
@@ -243,12 +251,16 @@ impl<'a> Judging<'a> {
             routing,
             boats,
             boat,
-            operating: assembly.operate_all(model, &conditions),
+            operating: assembly.operate_for(model, &conditions, &|load| match judged {
+                Judged::These(places) => places.contains(&Place::Load(load)),
+                Judged::All | Judged::NotOn(_) => true,
+            }),
             assembly,
             bundles: bundles(model, routing, |wire| {
                 model.wires[wire].fitted_when.holds(boat)
             }),
             known,
+            judged,
         }
     }
 
@@ -276,7 +288,7 @@ impl<'a> Judging<'a> {
         worst
     }
 
-    fn by(&self, rule: &Rule) -> Vec<Finding> {
+    fn by(&self, rule: &Rule, judged: Judged<'_>) -> Vec<Finding> {
         (rule.judge)(&Facts {
             model: self.model,
             boats: Some(self.boats),
@@ -286,17 +298,34 @@ impl<'a> Judging<'a> {
             operating: &self.operating,
             bundles: &self.bundles,
             known: self.known,
+            judged,
         })
     }
 
-    /// The findings with the place of each rule: of all rules, or of those that hang on what else
-    /// is fitted.
-    fn by_rules(&self, all: bool) -> Vec<(usize, Finding)> {
-        RULES
+    /// The findings with the place of each rule. What does not hang on what else is fitted is
+    /// judged on the first boat that has it, so it needs the boats judged before; not at all
+    /// without them.
+    fn by_rules(&self, earlier: Option<&[Boat]>) -> Vec<(usize, Finding)> {
+        let few = matches!(self.judged, Judged::These(_));
+        let asked = |rule: &Rule| match (rule.depends, earlier) {
+            (Depends::Flow, _) => Some(self.judged),
+            // Allowance and current move apart: a boat that is worst for something else may be the
+            // worst for a wire.
+            (Depends::Bundle, _) => Some(Judged::All),
+            (Depends::Company, _) => (!few).then_some(self.judged),
+            (Depends::Itself, Some(earlier)) => Some(Judged::NotOn(earlier)),
+            (Depends::Boats, Some([])) => Some(Judged::All),
+            (Depends::Itself | Depends::Boats, _) => None,
+        };
+        let asked = RULES
             .iter()
             .enumerate()
-            .filter(|(_, rule)| all || rule.depends == Depends::Company)
-            .flat_map(|(number, rule)| self.by(rule).into_iter().map(move |found| (number, found)))
+            .filter_map(|(number, rule)| Some((number, rule, asked(rule)?)));
+        asked
+            .flat_map(|(number, rule, judged)| {
+                let found = self.by(rule, judged).into_iter();
+                found.map(move |found| (number, found))
+            })
             .collect()
     }
 }

@@ -221,7 +221,7 @@ impl<'a> Reach<'a> {
     fn by_classes(&self, rule: &Rule, finding: &Finding, worst: &Boat) -> Option<Extent> {
         let deciding = self.deciding(finding)?;
         let mut classes = vec![self.none_held()];
-        for number in deciding {
+        for &number in &deciding {
             let both = |held: &Vec<Option<bool>>| {
                 [false, true].map(|met| {
                     let mut held = held.clone();
@@ -237,9 +237,15 @@ impl<'a> Reach<'a> {
         }
         let weights = vec![1.0; self.asking.conditions().len()];
         let mut failing = Over::exactly(BigUint::ZERO);
+        // Boats on which these conditions are met alike fail alike.
+        let mut known: BTreeMap<Vec<bool>, bool> = BTreeMap::new();
         let mut fails = |way: &Way| {
-            (self.judge)(rule, &way.boat).iter().any(|found| {
-                found.fails() && found.place == finding.place && found.rule_set == finding.rule_set
+            let class = deciding.iter().map(|number| way.met[*number]).collect();
+            *known.entry(class).or_insert_with(|| {
+                (self.judge)(rule, &way.boat).iter().any(|found| {
+                    let same = found.place == finding.place && found.rule_set == finding.rule_set;
+                    found.fails() && same
+                })
             })
         };
         for held in &classes {

@@ -7,6 +7,7 @@ use crate::boats::Condition;
 use crate::model::{BoatModel, Index, Load, Source};
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::network::{Outcome, Scratch};
+use crate::rules::Place;
 use std::collections::BTreeMap;
 
 /// What is greatest on some boat.
@@ -27,6 +28,21 @@ pub enum Quantity {
 }
 
 impl Quantity {
+    /// The thing whose limit it is held to; none for splices.
+    pub(super) fn place(self) -> Option<Place> {
+        match self {
+            Self::Drop(load) | Self::VoltsLeft(load) => Some(Place::Load(load)),
+            Self::Given(source) | Self::Taken(source) => Some(Place::Source(source)),
+            Self::Current(part) | Self::CurrentBack(part) => match part {
+                Part::Wire(wire) => Some(Place::Wire(wire)),
+                Part::Device(device) => Some(Place::Device(device)),
+                Part::Coupler(coupler, _) => Some(Place::Coupler(coupler)),
+                Part::Contact(connector, _) => Some(Place::Connector(connector)),
+                Part::Splice(_) => None,
+            },
+        }
+    }
+
     /// The quantity in words.
     pub fn words(self, model: &BoatModel) -> String {
         match self {
@@ -231,7 +247,7 @@ pub(super) fn carried(system: &System) -> (Vec<Carried>, Vec<Carried>) {
     let mut branches = vec![Carried::default(); system.branches.len()];
     let mut sources = vec![Carried::default(); system.sources.len()];
     let count = system.loads.len();
-    if system.network.is_tree() {
+    if system.network.has_one_way() {
         let numbered = system.branches.iter().enumerate();
         let place: BTreeMap<usize, usize> = numbered.map(|(at, branch)| (*branch, at)).collect();
         for (load, consumer) in system.loads.iter().enumerate() {

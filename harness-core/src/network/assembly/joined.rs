@@ -4,6 +4,7 @@ use super::Assembly;
 use super::trace::{self, Reach};
 use crate::model::{Index, Source};
 use petgraph::unionfind::UnionFind;
+use std::collections::BTreeMap;
 
 /// A source that gives, with the nodes of its minus and plus.
 pub(super) type Active = (Index<Source>, usize, usize);
@@ -63,5 +64,15 @@ impl Joined {
             node_counts,
             branches,
         }
+    }
+
+    /// Systems with more than one active source.
+    pub fn with_several_sources(&self) -> Vec<usize> {
+        let mut sources: BTreeMap<usize, usize> = BTreeMap::new();
+        for (_, _, plus) in &self.active {
+            *sources.entry(self.system_of[*plus]).or_default() += 1;
+        }
+        let several = sources.into_iter().filter(|(_, count)| *count > 1);
+        several.map(|(system, _)| system).collect()
     }
 }

@@ -7,11 +7,12 @@
 mod nodes;
 pub mod branches;
 mod joined;
+mod operated;
 mod operating;
 pub(crate) mod trace;
 
 pub use branches::{Branch, Part};
-pub use operating::{
+pub use operated::{
     LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
 };
 

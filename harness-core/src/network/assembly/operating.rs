@@ -1,156 +1,30 @@
-//! One boat in one operating state: solved, with every load's volts and where the volts go.
+//! Solves one boat in one operating state.
 
 use super::joined::{Active, Joined};
+use super::operated::{
+    LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
+};
 use super::{Assembly, Branch, Part};
 use crate::model::{BoatModel, Index, Load, OperatingState, Source};
 use crate::network::{self, Network, Outcome, Prepared, Scratch, Solution};
-use crate::units::{Amperes, Ohms, Volts, Watts};
+use crate::units::{Amperes, Ohms, Volts};
 use crate::working::NotEvaluated;
 use std::collections::BTreeMap;
-
-/// At which voltage of the sources the boat is looked at.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum SourceCondition {
-    /// Nominal volts: limits on drop are judged here.
-    Nominal,
-    /// Engine running.
-    Running,
-    /// At rest.
-    Rested,
-    /// The lowest at which equipment still has to work.
-    Low,
-}
-
-impl SourceCondition {
-    /// Each condition, in the order shown.
-    pub const ALL: [Self; 4] = [Self::Nominal, Self::Running, Self::Rested, Self::Low];
-
-    /// The condition in words.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Nominal => "nominal",
-            Self::Running => "engine running",
-            Self::Rested => "at rest",
-            Self::Low => "low",
-        }
-    }
-
-    /// The volts a source states for it.
-    pub fn volts(self, source: &Source) -> Option<Volts> {
-        match self {
-            Self::Nominal => source.nominal,
-            Self::Running => source.running,
-            Self::Rested => source.rested,
-            Self::Low => source.low,
-        }
-    }
-}
-
-/// One branch on the way of a load's current.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PathShare {
-    /// Position of the branch in [`Assembly::branches`].
-    pub branch: usize,
-    /// Current along the path, from source towards load or from load back to the source.
-    pub current: Amperes,
-    /// Volts lost along the path.
-    pub lost: Volts,
-}
-
-/// A load with its operating point.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Supplied {
-    /// Source that feeds it; of several, the one stated first.
-    pub source: Index<Source>,
-    /// Nominal volts of that source.
-    pub nominal: Volts,
-    /// Volts across the source's terminals.
-    pub source_volts: Volts,
-    /// Volts across the load.
-    pub volts: Volts,
-    /// Current of the load.
-    pub current: Amperes,
-    /// From the source's plus to the load.
-    pub feed: Vec<PathShare>,
-    /// From the load to the source's minus.
-    pub back: Vec<PathShare>,
-}
-
-impl Supplied {
-    /// Source terminal volts less volts across the load.
-    pub fn drop(&self) -> Volts {
-        self.source_volts - self.volts
-    }
-
-    /// Drop in percent of nominal.
-    pub fn drop_percent(&self) -> f64 {
-        self.drop() / self.nominal * 100.0
-    }
-}
-
-/// Why a load that should run gets no current.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unsupplied {
-    /// Nothing leads from a source to its plus.
-    NoFeed,
-    /// Nothing leads from its minus back to the source that feeds it.
-    NoReturn,
-}
-
-/// What becomes of one load in one state.
-#[derive(Clone, Debug, PartialEq)]
-pub enum LoadPoint {
-    /// It does not run in this state.
-    NotRunning,
-    /// It runs, with this operating point.
-    Supplied(Supplied),
-    /// It should run, but no circuit leads to it.
-    Unsupplied(Unsupplied),
-    /// It cannot run: asked for all their power, the loads of its system have no operating
-    /// point. Names the load at which the volts collapse, the largest share of all constant
-    /// power that still works, and the volts there.
-    NoOperatingPoint {
-        /// Load at which it fails.
-        fails_at: Index<Load>,
-        /// Largest share of the constant-power loads that still has an operating point.
-        share: f64,
-    },
-    /// Data are missing.
-    NotEvaluated(NotEvaluated),
-}
-
-/// Balance of one solved system, for the laws that tests hold it to.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SystemBalance {
-    /// Largest sum of currents at a node.
-    pub current_residual: Amperes,
-    /// Power of the sources less loads and losses.
-    pub power_residual: Watts,
-    /// Iterations taken.
-    pub iterations: usize,
-}
-
-/// One boat in one operating state at one condition of the sources.
-#[derive(Clone, Debug)]
-pub struct Operating {
-    /// The state; `None` for a model that states none.
-    pub state: Option<Index<OperatingState>>,
-    /// The condition of the sources.
-    pub condition: SourceCondition,
-    /// What becomes of each fitted load.
-    pub loads: BTreeMap<Index<Load>, LoadPoint>,
-    /// Current of each branch from its `from` to its `to`; an error where its system has no
-    /// solution or an unknown load hangs on it, zero where it is dead or open.
-    pub branch_currents: Vec<Result<Amperes, NotEvaluated>>,
-    /// Current each source gives.
-    pub source_currents: BTreeMap<Index<Source>, Amperes>,
-    /// Balance of each solved system.
-    pub balances: Vec<SystemBalance>,
-}
 
 impl Assembly {
     /// Solves each state of the model at these conditions of the sources.
     pub fn operate_all(&self, model: &BoatModel, conditions: &[SourceCondition]) -> Vec<Operating> {
+        self.operate_for(model, conditions, &|_| true)
+    }
+
+    /// The same with what becomes of the wanted loads only. All that flows at nominal volts is
+    /// told, since conductors lie beside others; at other volts only what flows to those loads.
+    pub fn operate_for(
+        &self,
+        model: &BoatModel,
+        conditions: &[SourceCondition],
+        wanted: &Wanted<'_>,
+    ) -> Vec<Operating> {
         let states: Vec<_> = match model.states.is_empty() {
             true => vec![None],
             false => model.states.indices().map(Some).collect(),
@@ -175,7 +49,7 @@ impl Assembly {
             states.map(move |(state, joined)| (*condition, *state, *joined))
         });
         each.map(|(condition, state, number)| {
-            Solving::of(self, model, &joined[number], state, condition).solved()
+            Solving::of(self, model, &joined[number], (state, condition), wanted).solved()
         })
         .collect()
     }
@@ -189,7 +63,7 @@ impl Assembly {
     ) -> Operating {
         let (closed, active) = self.closed_and_active(model, state);
         let joined = Joined::of(self, closed, active);
-        Solving::of(self, model, &joined, state, condition).solved()
+        Solving::of(self, model, &joined, (state, condition), &|_| true).solved()
     }
 
     /// Which branches are closed in a state, and which sources give.
@@ -212,11 +86,15 @@ impl Assembly {
     }
 }
 
+/// Whether it is told what becomes of a load.
+type Wanted<'w> = dyn Fn(Index<Load>) -> bool + 'w;
+
 struct Solving<'a> {
     model: &'a BoatModel,
     assembly: &'a Assembly,
     joined: &'a Joined,
     condition: SourceCondition,
+    wanted: &'a Wanted<'a>,
     operating: Operating,
 }
 
@@ -227,8 +105,20 @@ struct Fed {
     minus: usize,
     /// Position of its source among the active ones.
     source: usize,
+    /// Its way, where that is asked for.
+    way: Option<Way>,
+}
+
+/// Branches out to a load and back.
+struct Way {
     feed: Vec<usize>,
     back: Vec<usize>,
+}
+
+impl Way {
+    fn branches(&self) -> impl Iterator<Item = usize> + '_ {
+        self.feed.iter().chain(&self.back).copied()
+    }
 }
 
 impl<'a> Solving<'a> {
@@ -236,14 +126,15 @@ impl<'a> Solving<'a> {
         assembly: &'a Assembly,
         model: &'a BoatModel,
         joined: &'a Joined,
-        state: Option<Index<OperatingState>>,
-        condition: SourceCondition,
+        (state, condition): (Option<Index<OperatingState>>, SourceCondition),
+        wanted: &'a Wanted<'a>,
     ) -> Self {
         Self {
             model,
             assembly,
             joined,
             condition,
+            wanted,
             operating: Operating {
                 state,
                 condition,
@@ -263,8 +154,16 @@ impl<'a> Solving<'a> {
             let system = self.joined.system_of[fed.plus];
             systems.entry(system).or_default().push(fed);
         }
+        // Sources of unequal volts give and take without any load.
+        for system in self.joined.with_several_sources() {
+            systems.entry(system).or_default();
+        }
+        let nominal = self.condition == SourceCondition::Nominal;
         for (system, fed) in systems {
-            self.solve_system(system, fed, &unknown_on);
+            // One without loads is wanted as little as what it feeds.
+            if nominal || fed.is_empty() || fed.iter().any(|fed| (self.wanted)(fed.load)) {
+                self.solve_system(system, fed, &unknown_on);
+            }
         }
         for (number, why) in unknown_on.into_iter().enumerate() {
             if let Some(why) = why {
@@ -281,35 +180,42 @@ impl<'a> Solving<'a> {
         for &(load, plus, minus) in &self.assembly.loads {
             let stated = &self.model.loads[load];
             if !self.operating.state.is_none_or(|state| stated.runs(state)) {
-                self.operating.loads.insert(load, LoadPoint::NotRunning);
+                self.tell(load, || LoadPoint::NotRunning);
                 continue;
             }
             let feeding = |source: &usize| reaches[*source].0.reaches(plus);
             let Some(first) = (0..reaches.len()).find(feeding) else {
-                self.operating
-                    .loads
-                    .insert(load, LoadPoint::Unsupplied(Unsupplied::NoFeed));
+                self.tell(load, || LoadPoint::Unsupplied(Unsupplied::NoFeed));
                 continue;
             };
             let both = |source: &usize| feeding(source) && reaches[*source].1.reaches(minus);
             let Some(source) = (first..reaches.len()).find(both) else {
-                self.operating
-                    .loads
-                    .insert(load, LoadPoint::Unsupplied(Unsupplied::NoReturn));
+                self.tell(load, || LoadPoint::Unsupplied(Unsupplied::NoReturn));
                 continue;
             };
-            let mut back = reaches[source].1.path(minus);
-            back.reverse();
+            // What draws an unknown current spoils all on its way.
+            let asked = stated.behavior.is_none() || (self.wanted)(load);
+            let way = asked.then(|| {
+                let mut back = reaches[source].1.path(minus);
+                back.reverse();
+                let feed = reaches[source].0.path(plus);
+                Way { feed, back }
+            });
             fed.push(Fed {
                 load,
                 plus,
                 minus,
                 source,
-                feed: reaches[source].0.path(plus),
-                back,
+                way,
             });
         }
         fed
+    }
+
+    fn tell(&mut self, load: Index<Load>, point: impl FnOnce() -> LoadPoint) {
+        if (self.wanted)(load) {
+            self.operating.loads.insert(load, point());
+        }
     }
 
     /// For each branch the running load whose unknown draw passes it.
@@ -319,7 +225,7 @@ impl<'a> Solving<'a> {
             .iter()
             .filter(|fed| self.model.loads[fed.load].behavior.is_none())
         {
-            for &branch in fed.feed.iter().chain(&fed.back) {
+            for branch in fed.way.iter().flat_map(Way::branches) {
                 unknown[branch].get_or_insert_with(|| {
                     NotEvaluated::because(format!(
                         "load {} states neither current, power nor resistance",
@@ -352,8 +258,7 @@ impl<'a> Solving<'a> {
                 let fails_at = built.loads[collapse.load];
                 let share = collapse.share;
                 for fed in &fed {
-                    let point = LoadPoint::NoOperatingPoint { fails_at, share };
-                    self.operating.loads.insert(fed.load, point);
+                    self.tell(fed.load, || LoadPoint::NoOperatingPoint { fails_at, share });
                 }
                 let why = NotEvaluated::because(format!(
                     "the loads have no operating point (fails at {})",
@@ -370,9 +275,7 @@ impl<'a> Solving<'a> {
 
     fn give_up(&mut self, system: usize, fed: &[Fed], why: &NotEvaluated) {
         for fed in fed {
-            self.operating
-                .loads
-                .insert(fed.load, LoadPoint::NotEvaluated(why.clone()));
+            self.tell(fed.load, || LoadPoint::NotEvaluated(why.clone()));
         }
         self.mark_branches(system, why);
     }
@@ -408,8 +311,10 @@ impl<'a> Solving<'a> {
             .map(|(number, load)| (*load, number))
             .collect();
         for fed in fed {
-            let point = self.point(solution, &position, &fed, unknown_on);
-            self.operating.loads.insert(fed.load, point);
+            if let Some(way) = fed.way.as_ref().filter(|_| (self.wanted)(fed.load)) {
+                let point = self.point(solution, &position, (&fed, way), unknown_on);
+                self.operating.loads.insert(fed.load, point);
+            }
         }
     }
 
@@ -417,10 +322,10 @@ impl<'a> Solving<'a> {
         &self,
         solution: &Solution,
         position: &BTreeMap<Index<Load>, usize>,
-        fed: &Fed,
+        (fed, way): (&Fed, &Way),
         unknown_on: &[Option<NotEvaluated>],
     ) -> LoadPoint {
-        for &branch in fed.feed.iter().chain(&fed.back) {
+        for branch in way.branches() {
             let missing = match &self.assembly.branches[branch].resistance {
                 Err(why) => Some(why),
                 Ok(_) => unknown_on[branch].as_ref(),
@@ -449,14 +354,14 @@ impl<'a> Solving<'a> {
             feed: shares(
                 &self.assembly.branches,
                 plus,
-                &fed.feed,
+                &way.feed,
                 &volts,
                 &self.operating,
             ),
             back: shares(
                 &self.assembly.branches,
                 fed.minus,
-                &fed.back,
+                &way.back,
                 &volts,
                 &self.operating,
             ),

@@ -15,7 +15,7 @@ pub const CONDUCTOR_OVERLOADED: Rule = Rule {
     code: "conductor_overloaded",
     title: "Conductor overloaded",
     subject: Subject::Ampacity,
-    depends: Depends::Company,
+    depends: Depends::Bundle,
     fault: "In some state this wire carries more current than its size and insulation are allowed \
             where it lies.",
     why: "The insulation ages fast and in the end softens; conductors packed together or near an \

@@ -16,7 +16,7 @@ pub const CONTACT_OVERLOADED: Rule = Rule {
     code: "contact_overloaded",
     title: "Contact overloaded",
     subject: Subject::Ampacity,
-    depends: Depends::Company,
+    depends: Depends::Flow,
     fault: "In some state a contact of this connector carries more than its part is rated for.",
     why: "A contact heats with the square of the current; its spring goes soft, its resistance \
           rises, and it melts the housing.",
@@ -164,6 +164,9 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
             Part::Contact(connector, cavity) => (Place::Connector(connector), cavity),
             _ => continue,
         };
+        if !facts.judges(place, &place.fitted_when(facts.model)) {
+            continue;
+        }
         let greatest = facts.greatest_current(branch.part);
         match heaviest.entry(place) {
             Entry::Vacant(first) => drop(first.insert(Heaviest { cavity, greatest })),

@@ -13,7 +13,7 @@ pub const SOURCE_OVERLOADED: Rule = Rule {
     code: "source_overloaded",
     title: "Source overloaded",
     subject: Subject::Ampacity,
-    depends: Depends::Company,
+    depends: Depends::Flow,
     fault: "In some state the loads of this boat draw more from the source than it is stated to \
             give without harm.",
     why: "An alternator burns out, a charger shuts off, a battery's internal limit opens and the \
@@ -95,6 +95,10 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         .assembly
         .sources
         .iter()
+        .filter(|(source, ..)| {
+            let fitted_when = &facts.model.sources[*source].fitted_when;
+            facts.judges(Place::Source(*source), fitted_when)
+        })
         .map(|&(source, minus, plus)| finding(facts, source, [minus, plus]))
         .collect()
 }

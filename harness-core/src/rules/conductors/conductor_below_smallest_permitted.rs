@@ -198,7 +198,7 @@ const ISO_LONGER_THAN: Millimetres = Millimetres::new(200.0);
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let sets = &facts.model.settings.rule_sets;
     facts
-        .wires()
+        .judged_wires()
         .flat_map(|(wire, stated)| {
             sets.iter()
                 .map(move |&set| finding(facts, wire, stated, set).under(set))

@@ -16,7 +16,7 @@ pub const DROP_OVER_LIMIT: Rule = Rule {
     code: "drop_over_limit",
     title: "Voltage drop over its limit",
     subject: Subject::Drop,
-    depends: Depends::Company,
+    depends: Depends::Flow,
     fault: "Between the source and this load, out and back, more volts are lost than the load may \
             lose.",
     why: "A light too dim to be seen, a pump that moves half its water, a plotter that restarts \
@@ -127,7 +127,7 @@ pub const DROP_OVER_LIMIT: Rule = Rule {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
-        .loads()
+        .judged_loads()
         .filter_map(|(load, stated)| finding(facts, load, stated))
         .collect()
 }

@@ -15,7 +15,7 @@ pub const SUPPLY_BELOW_MINIMUM: Rule = Rule {
     code: "supply_below_minimum",
     title: "Too few volts at the equipment",
     subject: Subject::Drop,
-    depends: Depends::Company,
+    depends: Depends::Flow,
     fault: "With the source at the lowest volts it states, fewer volts reach this load than it \
             needs to work.",
     why: "Percent of nominal says nothing on a tired battery or while the engine is cranked: \
@@ -94,7 +94,7 @@ pub const SUPPLY_BELOW_MINIMUM: Rule = Rule {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
-        .loads()
+        .judged_loads()
         .filter_map(|(load, stated)| finding(facts, load, stated))
         .collect()
 }

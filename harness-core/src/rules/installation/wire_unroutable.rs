@@ -66,7 +66,7 @@ pub const WIRE_UNROUTABLE: Rule = Rule {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
-        .wires()
+        .judged_wires()
         .map(|(wire, stated)| finding(facts, wire, stated))
         .collect()
 }

@@ -162,7 +162,7 @@ pub const TERMINAL_DOES_NOT_FIT: Rule = Rule {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
-        .wires()
+        .judged_wires()
         .filter_map(|(wire, stated)| finding(facts.model, wire, stated))
         .collect()
 }

@@ -15,7 +15,7 @@ pub const DEVICE_BELOW_LOAD: Rule = Rule {
     code: "device_below_load",
     title: "Device smaller than its load",
     subject: Subject::Protection,
-    depends: Depends::Company,
+    depends: Depends::Flow,
     fault: "In some state more current passes this fuse, breaker, switch or relay than it is \
             rated for.",
     why: "A fuse opens in service, a switch or relay burns its contacts: the pump stops when it \
@@ -94,11 +94,12 @@ pub const DEVICE_BELOW_LOAD: Rule = Rule {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let devices = facts.assembly.branches.iter().filter_map(|branch| {
-        if let Part::Device(device) = branch.part {
-            Some(device)
-        } else {
-            None
-        }
+        let Part::Device(device) = branch.part else {
+            return None;
+        };
+        let fitted_when = &facts.model.devices[device].fitted_when;
+        let judged = facts.judges(Place::Device(device), fitted_when);
+        judged.then_some(device)
     });
     devices
         .filter_map(|device| finding(facts, device))
