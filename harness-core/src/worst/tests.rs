@@ -1,5 +1,6 @@
 //! The worst of every limit against the plain way: judge every boat, one by one.
 
+mod bounds;
 mod drawn;
 mod reach;
 

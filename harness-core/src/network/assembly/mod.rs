@@ -10,6 +10,8 @@ mod joined;
 mod operated;
 mod operating;
 pub(crate) mod trace;
+#[cfg(test)]
+mod tests;
 
 pub use branches::{Branch, Part};
 pub use operated::{
