@@ -161,8 +161,9 @@ fn report_every(name: &str, record: &ModelRecord) {
     );
     match (&study.every, &study.not_every) {
         (Some(every), _) => println!(
-            "{} boats judged, {} quantities proven, {} not, {} solves, {} findings, {} fail",
+            "{} boats judged, {} in all, {} quantities proven, {} not, {} solves, {} findings, {} fail",
             every.candidates.boats.len(),
+            every.candidates.judged_in_all(),
             every.candidates.proven,
             every.candidates.unproven.len(),
             every.candidates.solves,

@@ -38,6 +38,13 @@ pub struct Candidates {
     pub solves: usize,
 }
 
+impl Candidates {
+    /// How many of the boats were judged by all rules.
+    pub fn judged_in_all(&self) -> usize {
+        self.judged.iter().filter(|places| places.is_none()).count()
+    }
+}
+
 /// The greatest current of each load in one branch, with the number of its condition.
 type Carried = BTreeMap<Index<Load>, (f64, Option<usize>)>;
 

@@ -167,8 +167,10 @@ fn proof(view: &View) -> String {
         ));
     }
     words.push_str(&format!(
-        ". All rules judged {} boats, among them the worst for each limit.",
-        candidates.boats.len()
+        ". {} boats were judged, among them the worst for each limit: {} by all rules, the others for \
+         what flows where they are worst.",
+        candidates.boats.len(),
+        candidates.judged_in_all()
     ));
     words
 }
