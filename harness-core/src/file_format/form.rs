@@ -1,6 +1,6 @@
 //! What a saved record may hold, declared once.
 //!
-//! Each record is declared with [`record!`]: the declaration gives the Rust type that is read
+//! Each record is declared with `record!`: the declaration gives the Rust type that is read
 //! and written, and the [`Form`] from which faults are found, the schema is published and
 //! broken files are generated in the tests.
 

@@ -1,7 +1,7 @@
 //! The saved JSON form of a boat model, version 1.
 //!
 //! [`read`] gives a whole model or every fault of the text with its place; nothing is ever half
-//! loaded. [`write`] gives the same bytes for the same model. [`json_schema`] is the published
+//! loaded. [`write()`] gives the same bytes for the same model. [`json_schema`] is the published
 //! schema, made from the declarations that the reader uses.
 
 pub mod form;
@@ -62,7 +62,7 @@ pub fn write(model: &BoatModel) -> String {
     write_record(&record(model))
 }
 
-/// Writes the records of a model; see [`write`].
+/// Writes the records of a model; see [`write()`].
 pub fn write_record(record: &ModelRecord) -> String {
     text::write(record).expect("each map of a record has keys that are text")
 }

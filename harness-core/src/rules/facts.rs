@@ -1,7 +1,7 @@
 //! What rules judge: one boat of a model, routed and solved in each operating state.
 
 use super::{Known, LimitKey, Place};
-use crate::boats::{Boat, BoatSet, Condition};
+use crate::boats::{Boat, BoatSet};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet, Wire};
 use crate::network::assembly::{Assembly, LoadPoint, Operating, Part, SourceCondition};
 use crate::routing::{Bundle, Routing};
@@ -17,7 +17,7 @@ pub enum Judged<'b> {
     All,
     /// Only these.
     These(&'b BTreeSet<Place>),
-    /// Only those that none of these boats has.
+    /// Of the wires only those that none of these boats has.
     NotOn(&'b [Boat]),
 }
 
@@ -101,25 +101,26 @@ impl Facts<'_> {
             .filter(|(_, wire)| wire.fitted_when.holds(self.boat))
     }
 
-    /// Whether a thing fitted under a condition is among those judged.
-    pub fn judges(&self, place: Place, fitted_when: &Condition) -> bool {
+    /// Whether a thing is among those judged.
+    pub fn judges(&self, place: Place) -> bool {
         match self.judged {
-            Judged::All => true,
             Judged::These(places) => places.contains(&place),
-            Judged::NotOn(boats) => !boats.iter().any(|boat| fitted_when.holds(boat)),
+            Judged::All | Judged::NotOn(_) => true,
         }
     }
 
     /// The wires this boat has that are judged.
     pub fn judged_wires(&self) -> impl Iterator<Item = (Index<Wire>, &Wire)> {
-        let wires = self.wires();
-        wires.filter(|(at, wire)| self.judges(Place::Wire(*at), &wire.fitted_when))
+        self.wires().filter(|(at, wire)| match self.judged {
+            Judged::NotOn(boats) => !boats.iter().any(|boat| wire.fitted_when.holds(boat)),
+            Judged::All | Judged::These(_) => self.judges(Place::Wire(*at)),
+        })
     }
 
     /// The loads this boat has that are judged.
     pub fn judged_loads(&self) -> impl Iterator<Item = (Index<Load>, &Load)> {
         let loads = self.loads();
-        loads.filter(|(at, load)| self.judges(Place::Load(*at), &load.fitted_when))
+        loads.filter(|(at, _)| self.judges(Place::Load(*at)))
     }
 
     /// The loads this boat has.

@@ -11,7 +11,7 @@
 //! a load that is there when an option is absent, a load that draws less at fewer volts are
 //! bounded like everything else.
 //!
-//! What is absent: limits. [`every_boat`] lets the rules judge the boats found here.
+//! What is absent: limits. `every_boat.rs` lets the rules judge the boats found here.
 
 mod bridges;
 pub mod systems;

@@ -156,7 +156,8 @@ fn proof(view: &View) -> String {
     let candidates = &every.candidates;
     let boats = grouped(&study.boats.count().to_string());
     let mut words = format!(
-        "{boats} boats can be ordered. For {} drops, volts and currents in their states the worst of          them is proven: no boat exceeds it",
+        "{boats} boats can be ordered. For {} drops, volts and currents in their states the worst of \
+         them is proven: no boat exceeds it",
         grouped(&candidates.proven.to_string())
     );
     if !candidates.unproven.is_empty() {
@@ -166,12 +167,15 @@ fn proof(view: &View) -> String {
             candidates.unproven.join(", ")
         ));
     }
-    words.push_str(&format!(
-        ". {} boats were judged, among them the worst for each limit: {} by all rules, the others for \
-         what flows where they are worst.",
-        candidates.boats.len(),
-        candidates.judged_in_all()
-    ));
+    let (judged, in_all) = (candidates.boats.len(), candidates.judged_in_all());
+    words.push_str(&if judged == in_all {
+        format!(". All rules judged {judged} boats, among them the worst for each limit.")
+    } else {
+        format!(
+            ". {judged} boats were judged, among them the worst for each limit: {in_all} by all \
+             rules, the others for what flows where they are worst."
+        )
+    });
     words
 }
 

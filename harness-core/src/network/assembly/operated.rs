@@ -46,7 +46,7 @@ impl SourceCondition {
 /// One branch on the way of a load's current.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct PathShare {
-    /// Position of the branch in [`Assembly::branches`].
+    /// Position of the branch in [`super::Assembly::branches`].
     pub branch: usize,
     /// Current along the path, from source towards load or from load back to the source.
     pub current: Amperes,

@@ -18,7 +18,8 @@ impl Assembly {
     }
 
     /// The same with what becomes of the wanted loads only. All that flows at nominal volts is
-    /// told, since conductors lie beside others; at other volts only what flows to those loads.
+    /// told, since conductors lie beside others; at other volts only what flows to those loads, and
+    /// between sources where no load runs.
     pub fn operate_for(
         &self,
         model: &BoatModel,
@@ -160,7 +161,6 @@ impl<'a> Solving<'a> {
         }
         let nominal = self.condition == SourceCondition::Nominal;
         for (system, fed) in systems {
-            // One without loads is wanted as little as what it feeds.
             if nominal || fed.is_empty() || fed.iter().any(|fed| (self.wanted)(fed.load)) {
                 self.solve_system(system, fed, &unknown_on);
             }

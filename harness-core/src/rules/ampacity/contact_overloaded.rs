@@ -164,7 +164,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
             Part::Contact(connector, cavity) => (Place::Connector(connector), cavity),
             _ => continue,
         };
-        if !facts.judges(place, &place.fitted_when(facts.model)) {
+        if !facts.judges(place) {
             continue;
         }
         let greatest = facts.greatest_current(branch.part);

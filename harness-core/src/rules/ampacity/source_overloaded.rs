@@ -95,10 +95,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         .assembly
         .sources
         .iter()
-        .filter(|(source, ..)| {
-            let fitted_when = &facts.model.sources[*source].fitted_when;
-            facts.judges(Place::Source(*source), fitted_when)
-        })
+        .filter(|(source, ..)| facts.judges(Place::Source(*source)))
         .map(|&(source, minus, plus)| finding(facts, source, [minus, plus]))
         .collect()
 }

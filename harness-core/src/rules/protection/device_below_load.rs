@@ -97,9 +97,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         let Part::Device(device) = branch.part else {
             return None;
         };
-        let fitted_when = &facts.model.devices[device].fitted_when;
-        let judged = facts.judges(Place::Device(device), fitted_when);
-        judged.then_some(device)
+        facts.judges(Place::Device(device)).then_some(device)
     });
     devices
         .filter_map(|device| finding(facts, device))

@@ -2,6 +2,9 @@
 
 use serde_json::{Value, json};
 
+/// Most options of one.
+pub(super) const MOST_OPTIONS: usize = 9;
+
 /// A small boat drawn at random: two sub-panels, sometimes a second source, a second trunk, a ring;
 /// loads of all kinds under conditions of all kinds; now and then something that is not stated.
 struct Drawn {
@@ -140,7 +143,7 @@ fn rules(rng: &mut fastrand::Rng, count: usize) -> Vec<Value> {
 /// One boat model as saved.
 pub(super) fn drawn(seed: u64) -> Value {
     let mut rng = fastrand::Rng::with_seed(seed);
-    let options = rng.usize(2..=9);
+    let options = rng.usize(2..=MOST_OPTIONS);
     let option_rules = rules(&mut rng, options);
     let mut boat = Drawn {
         rng,

@@ -1,5 +1,6 @@
 //! How far failures reach, against the list of boats on which each limit fails.
 
+use super::drawn::MOST_OPTIONS;
 use super::{Plain, keyed};
 use crate::boats::{Boat, OptionIndex};
 use crate::rules::{self, Depends, Finding};
@@ -83,7 +84,7 @@ impl Reached {
     fn shared(&mut self, plain: &Plain, over: &[Boat], extent: &Extent, wrong: &mut Vec<String>) {
         for (told, fitted) in [(&extent.all_have, true), (&extent.none_has, false)] {
             let of_all = |boats: &[Boat], option| boats.iter().all(|b| b.has(option) == fitted);
-            let every = (0..9).map(OptionIndex);
+            let every = (0..MOST_OPTIONS).map(OptionIndex);
             let shared: Vec<OptionIndex> = every
                 .filter(|option| of_all(over, *option) && !of_all(&plain.boats, *option))
                 .collect();
@@ -109,7 +110,7 @@ impl Reached {
         if !over.contains(near) {
             wrong.push(format!("not on {near:?}"));
         }
-        let options = (0..9).map(OptionIndex);
+        let options = (0..MOST_OPTIONS).map(OptionIndex);
         let changed = options.filter(|option| near.has(*option) != every.standard.has(*option));
         for option in changed {
             let mut back = near.clone();
