@@ -22,6 +22,8 @@ use super::over::{Line, Over};
 use super::rules::{OptionIndex, Options};
 
 mod agree;
+#[cfg(test)]
+mod tests;
 
 /// Nodes of diagrams kept for the next question.
 const MOST_KEPT: usize = 1_000_000;
@@ -81,6 +83,18 @@ impl Group {
     /// What all conditions have, for those of the group.
     fn own<T: Copy>(&self, all: &[T]) -> Vec<T> {
         self.numbers.iter().map(|number| all[*number]).collect()
+    }
+}
+
+impl Kept {
+    /// Keeps one more; of more than `most` nodes together only the new one.
+    fn keep(&mut self, numbers: Vec<usize>, found: Result<Arc<Firings>, TooWide>, most: usize) {
+        let nodes = found.as_ref().map_or(0, |firings| firings.node_count());
+        if self.nodes + nodes > most {
+            *self = Self::default();
+        }
+        self.nodes += nodes;
+        self.found.insert(numbers, found);
     }
 }
 
@@ -219,13 +233,7 @@ impl Apart {
         let known = lock().found.get(&numbers).cloned();
         let found = known.unwrap_or_else(|| {
             let found = self.decided(&numbers).map(Arc::new);
-            let nodes = found.as_ref().map_or(0, |firings| firings.node_count());
-            let mut kept = lock();
-            if kept.nodes + nodes > MOST_KEPT {
-                *kept = Kept::default();
-            }
-            kept.nodes += nodes;
-            kept.found.insert(numbers.clone(), found.clone());
+            lock().keep(numbers.clone(), found.clone(), MOST_KEPT);
             found
         });
         found.map(|firings| Group { numbers, firings })

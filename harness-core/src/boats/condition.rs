@@ -208,6 +208,23 @@ mod tests {
     }
 
     #[test]
+    fn conditions_speak_by_names() {
+        let names = ["Radar".to_owned(), "Mast".to_owned(), "Arch".to_owned()];
+        let says = |condition: &Condition| condition.words(&names);
+        let either = Condition::Any(vec![option(1), option(2)]);
+        assert_eq!(says(&either), "Mast or Arch");
+        assert_eq!(
+            says(&Condition::All(vec![option(0), either.clone()])),
+            "Radar and (Mast or Arch)"
+        );
+        assert_eq!(says(&either.negated()), "not (Mast or Arch)");
+        assert_eq!(says(&Condition::without(OptionIndex(0))), "not Radar");
+        assert_eq!(says(&Condition::never()), "no boat");
+        assert_eq!(says(&Condition::Always), "every boat");
+        assert_eq!(says(&option(3)), "option 4");
+    }
+
+    #[test]
     fn simplest_form_drops_constants_and_repeats() {
         let nested = Condition::All(vec![
             Condition::All(vec![option(2), Condition::Always]),

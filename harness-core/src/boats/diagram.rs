@@ -342,5 +342,7 @@ mod tests {
         let wide = BoatSet::of(&Options::new(400, rules).unwrap()).unwrap_err();
         assert_eq!(wide.subject, TooWideSubject::Rules);
         assert!(wide.to_string().contains("of 400 options"), "{wide}");
+        // Counted, not derived: a worse order gets less far.
+        assert_eq!((wide.decided, wide.limit), (81, 1_000_000));
     }
 }

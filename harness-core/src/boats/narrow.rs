@@ -106,5 +106,7 @@ mod tests {
         let wide = free.count_where(&pairs(40, 50)).unwrap_err();
         assert_eq!(wide.subject, TooWideSubject::Condition);
         assert!(wide.to_string().starts_with("the condition ties"), "{wide}");
+        // Counted, not derived.
+        assert_eq!((wide.decided, wide.options), (14, 100));
     }
 }

@@ -271,3 +271,39 @@ impl Counting<'_, '_> {
         self.memo[layer].get(&node)?.iter().find(within).cloned()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::boats::boat::Boat;
+
+    #[test]
+    fn a_line_adds_the_bounds_of_what_is_met() {
+        let line = Line {
+            constant: (-2.0, -1.0),
+            weights: vec![(0.25, 0.5), (4.0, 8.0), (-0.75, 0.125)],
+        };
+        let at = |met: [bool; 3]| {
+            line.at(&Way {
+                boat: Boat::bare(),
+                met: met.to_vec(),
+            })
+        };
+        assert_eq!(at([false; 3]), (-2.0, -1.0));
+        assert_eq!(at([true, false, true]), (-2.5, -0.375));
+        assert_eq!(at([true; 3]), (1.5, 7.625));
+        assert_eq!(line.low(), [0.25, 4.0, -0.75]);
+        assert_eq!(line.high(), [0.5, 8.0, 0.125]);
+    }
+
+    #[test]
+    fn a_number_between_bounds_is_not_exact() {
+        let number = BigUint::from(7_u8);
+        assert!(Over::exactly(number.clone()).is_exact());
+        let between = Over {
+            at_least: BigUint::ZERO,
+            at_most: number,
+        };
+        assert!(!between.is_exact());
+    }
+}

@@ -421,6 +421,17 @@ mod tests {
     }
 
     #[test]
+    fn one_other_is_enough_and_none_is_too_few() {
+        let of = |names: &[&str]| {
+            question(json!({ "options": ["radar", "mast"], "rules": [{ "only_with": names }] }))
+                .answer()
+        };
+        assert_eq!(of(&["radar", "mast"]).unwrap().buildable, "3");
+        let faults = of(&["radar"]).unwrap_err();
+        assert_eq!(places(&faults), ["/rules/0/only_with"]);
+    }
+
+    #[test]
     fn a_contradiction_is_named() {
         let answer = question(json!({
             "options": ["a", "b", "c"],

@@ -220,6 +220,7 @@ mod tests {
         let only =
             |others: &[OptionIndex]| OptionRule::OnlyWithAnyOf(radar, others.to_vec()).says(&names);
         assert_eq!(only(&[mast]), "Radar only with Mast");
+        assert_eq!(only(&[]), "Radar only with an option that is not there");
         assert_eq!(
             only(&[mast, OptionIndex(2)]),
             "Radar only with at least one of Mast, option 3"

@@ -1,5 +1,8 @@
 //! Laws, closed forms and refusals. Other programs are asked in the `tests` crate.
 
+mod effort;
+mod words;
+
 use super::*;
 use crate::units::{Amperes, Ohms, Volts, Watts};
 

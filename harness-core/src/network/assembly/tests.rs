@@ -2,7 +2,7 @@
 //! lies between them (Ohm's law).
 
 use super::{Assembly, Part, SourceCondition};
-use crate::boats::Boat;
+use crate::boats::{Boat, OptionIndex};
 use crate::file_format;
 use crate::model::BoatModel;
 use crate::routing::Routing;
@@ -75,4 +75,80 @@ fn at_low_volts_only_what_flows_to_wanted_loads_is_solved() {
     // Both sources are as low as they are nominally; nobody asked.
     assert_eq!(all[1].branch_currents, all[0].branch_currents);
     assert!(few[1].source_currents.is_empty());
+}
+
+/// A light behind a connector and a coupler, and a splice in its return.
+fn joints(change: impl FnOnce(&mut Value)) -> BoatModel {
+    let connector = |id: &str| json!({"id": id, "connector_type": "two-way", "point": "here"});
+    let mut text = json!({
+        "format_version": 1, "name": "Joints",
+        "settings": {"contact_resistance_mohm": 3.0},
+        "zones": [{"id": "aft"}],
+        "points": [{"id": "here", "zone": "aft"}],
+        "options": [{"id": "radar"}, {"id": "mast"}],
+        "connector_types": [{"id": "two-way", "cavities": 2}],
+        "connectors": [connector("boat-side"), connector("deck-side")],
+        "couplers": [{"id": "C1", "first": "boat-side", "second": "deck-side"}],
+        "splices": [{"id": "S1", "point": "here", "resistance_mohm": 1.0}],
+        "devices": [{"id": "F1", "kind": "fuse", "point": "here", "resistance_mohm": 2.0}],
+        "wires": [{"id": "w1", "from": "F1.out", "to": "boat-side.1", "size": "16 AWG"}],
+    });
+    change(&mut text);
+    file_format::read(&text.to_string()).unwrap_or_else(|faults| panic!("{faults:#?}"))
+}
+
+fn couplings(model: &BoatModel, options: &[usize]) -> Vec<String> {
+    let boat: Boat = options.iter().map(|at| OptionIndex(*at)).collect();
+    let assembly = Assembly::of(model, &Routing::of(model), &boat);
+    let parts = assembly.branches.iter().map(|branch| branch.part);
+    let couplings = parts.filter(|part| matches!(part, Part::Coupler(..)));
+    couplings.map(|part| part.label(model)).collect()
+}
+
+#[test]
+fn each_part_is_told_by_its_kind_and_name() {
+    let model = joints(|_| {});
+    let assembly = Assembly::of(&model, &Routing::of(&model), &Boat::default());
+    let parts = assembly.branches.iter();
+    let labels: Vec<String> = parts.map(|branch| branch.part.label(&model)).collect();
+    for label in [
+        "wire w1",
+        "fuse F1",
+        "coupler C1 cavity 1",
+        "coupler C1 cavity 2",
+        "splice S1",
+    ] {
+        assert!(labels.contains(&label.to_owned()), "{label}: {labels:?}");
+    }
+}
+
+#[test]
+fn a_coupler_joins_only_where_both_halves_are_fitted() {
+    let model = joints(|text| {
+        text["connectors"][0]["fitted_when"] = json!("radar");
+        text["connectors"][1]["fitted_when"] = json!("mast");
+    });
+    let both = ["coupler C1 cavity 1", "coupler C1 cavity 2"];
+    assert_eq!(couplings(&model, &[0, 1]), both);
+    for one in [&[][..], &[0], &[1]] {
+        assert!(couplings(&model, one).is_empty());
+    }
+}
+
+#[test]
+fn a_contact_has_the_resistance_of_its_type_or_of_the_settings_or_none_is_known() {
+    let of_contacts = |change: &dyn Fn(&mut Value)| {
+        let model = joints(change);
+        let assembly = Assembly::of(&model, &Routing::of(&model), &Boat::default());
+        let mut branches = assembly.branches.iter();
+        let contact = branches.find(|branch| matches!(branch.part, Part::Coupler(..)));
+        contact.unwrap().resistance.clone()
+    };
+    let ohms = |change: &dyn Fn(&mut Value)| of_contacts(change).unwrap().value();
+    assert_eq!(ohms(&|_| {}), 0.003);
+    let own = |text: &mut Value| text["connector_types"][0]["contact_resistance_mohm"] = json!(5.0);
+    assert_eq!(ohms(&own), 0.005);
+    let unknown = |text: &mut Value| text["settings"] = json!({});
+    let why = of_contacts(&unknown).unwrap_err().to_string();
+    assert!(why.contains("connector type two-way"), "{why}");
 }
