@@ -6,6 +6,7 @@
 
 use super::candidates::Gathering;
 use super::quantity::{Quantity, carried};
+use super::search::{NOTHING, at};
 use super::systems::{System, Systems};
 use crate::boats::{Condition, Way};
 use crate::model::{DcBundling, Index, OperatingState, Wire};
@@ -17,6 +18,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 /// What flows on every boat, and what each condition adds.
 type Amperes = (f64, Vec<f64>);
+
+/// The same in each state.
+type States = BTreeMap<Option<Index<OperatingState>>, Amperes>;
 
 /// By how much a current may exceed what it is to the first order.
 const FIRST_ORDER: f64 = 1.05;
@@ -49,15 +53,8 @@ impl Gathering<'_> {
         let factor = |count: u32| bundle_factor(DcBundling::ByCount, count).value;
         let runs = self.loaded_runs();
         let mut asked: BTreeMap<_, Option<(f64, Way)>> = BTreeMap::new();
-        for (wire, (always, weights)) in self.current_weights() {
+        for (wire, states) in self.current_weights() {
             let part = Part::Wire(wire);
-            let worst = [Quantity::Current(part), Quantity::CurrentBack(part)]
-                .into_iter()
-                .filter_map(|quantity| self.found.worst.get(&quantity))
-                .max_by(|a, b| a.0.value.total_cmp(&b.0.value));
-            let Some((worst, _)) = worst.cloned() else {
-                continue;
-            };
             let legs = self.routing.path(wire).map_or(&[][..], |path| &path.legs);
             let here: BTreeSet<&Loaded> = legs
                 .iter()
@@ -66,39 +63,67 @@ impl Gathering<'_> {
                 .collect();
             let fullest = |way: &Way| here.iter().map(|run| run.on(way)).max().unwrap_or(1).max(1);
             let used = |way: &Way, amps: f64| amps / factor(fullest(way));
-            let mut most = used(&worst.way, worst.value);
             let mut held = self.none_held();
             if let Some(number) = self.of_wire(wire) {
                 held[number] = Some(true);
             }
-            for run in &here {
-                // Only where the factor falls is there a step.
-                let steps = (2..=run.most()).filter(|count| factor(*count) < factor(count - 1));
-                for step in steps.filter(|step| *step > run.always) {
-                    // Not even the greatest current would be more than what is known.
-                    if worst.value / factor(step) <= most * (1.0 + 1e-9) {
-                        continue;
-                    }
-                    let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
-                    let key = (bits, (*run).clone(), step, self.of_wire(wire));
-                    let counts = (run.by_condition.as_slice(), step - run.always);
-                    let found = match asked.get(&key) {
-                        Some(known) => known.clone(),
-                        None => {
-                            let found = self.boats.heaviest_with(&weights, counts, &held);
-                            let found = self
-                                .found(found, &format!("wires beside {}", part.label(self.model)));
-                            asked.insert(key, found.clone());
-                            found
-                        }
-                    };
-                    if let Some((amps, way)) = found {
-                        // Currents are told to the first order only: a boat that may be worse
-                        // by so much is judged too.
-                        let amps = always + amps;
-                        if used(&way, amps) * FIRST_ORDER > most {
-                            most = most.max(used(&way, amps));
-                            self.add_for(Place::Wire(wire), way);
+            let worst = |quantity| self.found.worst.get(&quantity).cloned();
+            let worst: Vec<_> = [
+                (Quantity::Current(part), 1.0),
+                (Quantity::CurrentBack(part), -1.0),
+            ]
+            .into_iter()
+            .filter_map(|(quantity, sign)| Some((worst(quantity)?, sign)))
+            .collect();
+            let known = worst
+                .iter()
+                .map(|((worst, _), _)| used(&worst.way, worst.value));
+            let mut most = known.fold(0.0, f64::max);
+            for ((worst, state), sign) in worst {
+                let turned = |weights: &[f64]| -> Vec<f64> {
+                    weights.iter().map(|weight| sign * weight).collect()
+                };
+                // What a current is to the first order is off by about as much on all boats.
+                let first_order = states.get(&state).map_or(0.0, |(always, weights)| {
+                    sign * always + at(&turned(weights), &worst.way.met)
+                });
+                let off = match first_order > 0.0 {
+                    true => worst.value / first_order,
+                    false => 1.0,
+                };
+                for (always, weights) in states.values() {
+                    let weights = turned(weights);
+                    for run in &here {
+                        // Only where the factor falls is there a step.
+                        let steps =
+                            (2..=run.most()).filter(|count| factor(*count) < factor(count - 1));
+                        for step in steps.filter(|step| *step > run.always) {
+                            // Not even the greatest current would be more than what is known.
+                            if worst.value / factor(step) <= most * (1.0 + 1e-9) {
+                                continue;
+                            }
+                            let bits: Vec<u64> = weights.iter().map(|w| w.to_bits()).collect();
+                            let key = (bits, (*run).clone(), step, self.of_wire(wire));
+                            let counts = (run.by_condition.as_slice(), step - run.always);
+                            let found = match asked.get(&key) {
+                                Some(known) => known.clone(),
+                                None => {
+                                    let found = self.boats.heaviest_with(&weights, counts, &held);
+                                    let what = format!("wires beside {}", part.label(self.model));
+                                    let found = self.found(found, &what);
+                                    asked.insert(key, found.clone());
+                                    found
+                                }
+                            };
+                            if let Some((amps, way)) = found {
+                                // A boat that may be worse by as much as the first order is off is
+                                // judged too.
+                                let amps = off * (sign * always + amps);
+                                if used(&way, amps) * FIRST_ORDER > most {
+                                    most = most.max(used(&way, amps));
+                                    self.add_for(Place::Wire(wire), way);
+                                }
+                            }
                         }
                     }
                 }
@@ -131,9 +156,9 @@ impl Gathering<'_> {
     }
 
     /// What flows in each wire in each state on every boat, and what each condition adds, to the
-    /// first order.
-    fn current_weights(&self) -> Vec<(Index<Wire>, Amperes)> {
-        let mut weights: BTreeMap<_, Amperes> = BTreeMap::new();
+    /// first order, from its first end to its other.
+    fn current_weights(&self) -> BTreeMap<Index<Wire>, States> {
+        let mut wires: BTreeMap<Index<Wire>, States> = BTreeMap::new();
         for system in nominal(self.systems) {
             let amps: Vec<f64> = system
                 .network
@@ -152,9 +177,11 @@ impl Gathering<'_> {
                     continue;
                 };
                 let none = || (0.0, vec![0.0; self.boats.conditions().len()]);
-                let entry = weights.entry((wire, system.state)).or_insert_with(none);
+                let states = wires.entry(wire).or_default();
+                let entry = states.entry(system.state).or_insert_with(none);
+                entry.0 += carried.constant;
                 for (load, factor) in carried.loads {
-                    let amps = factor.abs() * amps[load];
+                    let amps = factor * amps[load];
                     match self.numbers.get(&system.loads[load].when) {
                         Some(when) => entry.1[*when] += amps,
                         None => entry.0 += amps,
@@ -162,10 +189,7 @@ impl Gathering<'_> {
                 }
             }
         }
-        weights
-            .into_iter()
-            .map(|((wire, _), weights)| (wire, weights))
-            .collect()
+        wires
     }
 }
 
@@ -174,20 +198,45 @@ fn nominal(systems: &Systems) -> impl Iterator<Item = &System> {
     all.filter(|system| system.condition == SourceCondition::Nominal)
 }
 
-/// In each state the boats on which each wire carries current: those with a load behind it.
+/// In each state the boats on which each wire carries current: those with a load behind it, and
+/// where currents have several ways or sources give to each other, all that some of it passes.
 pub(crate) fn loaded(
     assembly: &Assembly,
     systems: &Systems,
 ) -> BTreeMap<Option<Index<OperatingState>>, BTreeMap<Index<Wire>, Condition>> {
     let mut behind: BTreeMap<_, BTreeMap<Index<Wire>, BTreeSet<Condition>>> = BTreeMap::new();
     for system in nominal(systems) {
+        let in_shape =
+            system
+                .shape
+                .iter()
+                .fold(Condition::Always, |all, (condition, met)| match met {
+                    true => all.and(condition),
+                    false => all.and(&condition.negated()),
+                });
+        let wires = behind.entry(system.state).or_default();
+        let mut carries = |branch: usize, when: Condition| {
+            if let Part::Wire(wire) = assembly.branches[branch].part {
+                wires.entry(wire).or_default().insert(when);
+            }
+        };
         // Where it is not known what a wire carries, the rules count it as loaded.
         for consumer in system.loads.iter().chain(&system.unknown) {
+            let when = in_shape.and(&consumer.when);
             for (branch, _) in &consumer.way {
-                if let Part::Wire(wire) = assembly.branches[*branch].part {
-                    let wires = behind.entry(system.state).or_default();
-                    wires.entry(wire).or_default().insert(consumer.when.clone());
-                }
+                carries(*branch, when.clone());
+            }
+        }
+        if system.network.has_one_way() {
+            continue;
+        }
+        let (branches, _) = carried(system);
+        for (branch, carried) in system.branches.iter().zip(branches) {
+            for (load, _) in carried.loads {
+                carries(*branch, in_shape.and(&system.loads[load].when));
+            }
+            if carried.constant.abs() > NOTHING {
+                carries(*branch, in_shape.clone());
             }
         }
     }

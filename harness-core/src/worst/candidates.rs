@@ -85,6 +85,7 @@ pub(super) struct Gathering<'a> {
 /// Conditions of everything that may be fitted, and of everything that may run.
 pub(super) fn conditions(
     model: &BoatModel,
+    routing: &Routing,
     assembly: &Assembly,
     systems: &Systems,
 ) -> BTreeSet<Condition> {
@@ -106,6 +107,10 @@ pub(super) fn conditions(
         loads.map(|load| load.when.clone()).chain(shape)
     });
     let unsupplied = systems.unsupplied.iter().map(|(_, when)| when.clone());
+    // A jacket of wires that hang on different options lies where any of them does.
+    let jackets = bundles(model, routing, |_| true).into_iter();
+    let jackets = jackets.filter_map(|bundle| filled_when(model, bundle.wires).ok());
+    let jackets = jackets.flat_map(|filled| filled.into_keys());
     // Each option by itself, so that boats with and without it can be asked for.
     let options = model.options.indices();
     let options = options.map(|at| Condition::Option(OptionIndex(at.number())));
@@ -115,6 +120,7 @@ pub(super) fn conditions(
         .chain(parts)
         .chain(running)
         .chain(unsupplied)
+        .chain(jackets)
         .collect();
     all.remove(&Condition::Always);
     all.remove(&Condition::never());
@@ -202,6 +208,7 @@ impl<'a> Gathering<'a> {
         self.everything_occurs();
         self.found.with_everything = self.ways.len();
         self.pairs_occur();
+        self.without_devices();
         self.together_in_runs();
         self.together_on_studs();
         self.search();
@@ -255,7 +262,7 @@ impl<'a> Gathering<'a> {
         })
     }
 
-    fn heaviest(&mut self, weights: &[f64], held: &[Option<bool>], what: &str) {
+    pub(super) fn heaviest(&mut self, weights: &[f64], held: &[Option<bool>], what: &str) {
         let found = self.boats.heaviest(weights, held);
         if let Some((most, way)) = self.found(found, what) {
             let weight = |way: &Way| super::search::at(weights, &way.met);
@@ -369,13 +376,8 @@ impl<'a> Gathering<'a> {
             match filled_when(self.model, wires.iter().copied()) {
                 Ok(filled) => {
                     for (when, area) in filled {
-                        // A jacket of wires that hang on different options counts with each.
-                        let numbers = match self.numbers.get(&when) {
-                            Some(number) => vec![*number],
-                            None => self.parts_of(&when),
-                        };
-                        for number in numbers {
-                            weights[number] += area.value();
+                        if let Some(number) = self.numbers.get(&when) {
+                            weights[*number] += area.value();
                         }
                     }
                 }
@@ -415,16 +417,6 @@ impl<'a> Gathering<'a> {
     pub(super) fn of_wire(&self, wire: Index<Wire>) -> Option<usize> {
         let condition = self.model.wires[wire].fitted_when.simplified();
         self.numbers.get(&condition).copied()
-    }
-
-    /// Numbers of the alternatives of a condition.
-    fn parts_of(&self, when: &Condition) -> Vec<usize> {
-        let parts = match when {
-            Condition::Any(parts) => parts.as_slice(),
-            _ => &[],
-        };
-        let numbers = parts.iter().filter_map(|part| self.numbers.get(part));
-        numbers.copied().collect()
     }
 
     /// The most terminals on each stud and pole.

@@ -93,7 +93,7 @@ impl EveryBoat {
     ) -> Result<(Self, Vec<Finding>), TooWide> {
         let assembly = Assembly::of_every_boat(model, routing);
         let systems = Systems::of(model, &assembly, boats)?;
-        let conditions = candidates::conditions(model, &assembly, &systems);
+        let conditions = candidates::conditions(model, routing, &assembly, &systems);
         let loaded = candidates::loaded(&assembly, &systems);
         let asking = candidates::asking(options, &conditions, &loaded, width)?;
         let asking = asking.as_ref();

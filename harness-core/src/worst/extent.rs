@@ -7,7 +7,7 @@ use super::systems::Systems;
 use crate::boats::{Asking, Boat, BoatSet, Condition, Line, OptionIndex, Over, Way};
 use crate::model::{BoatModel, Index, Run, Wire};
 use crate::network::assembly::{Assembly, Part};
-use crate::routing::Routing;
+use crate::routing::{Routing, diameters};
 use crate::rules::{self, Depends, Finding, Place, Rule};
 use num_bigint::BigUint;
 use std::collections::{BTreeMap, BTreeSet};
@@ -148,8 +148,8 @@ impl<'a> Reach<'a> {
         }
     }
 
-    /// How full a conduit is over its limit, in mm²; only where three wires lie in it on every
-    /// boat, since the limit of fewer is another.
+    /// How full a conduit is over its limit, in mm²; only where three wires or jackets lie in it on
+    /// every boat, since the limit of fewer is another.
     fn filled(&self, finding: &Finding) -> Option<Line> {
         let Place::Run(run) = finding.place else {
             return None;
@@ -161,7 +161,8 @@ impl<'a> Reach<'a> {
         let everywhere = self
             .in_run(run)
             .filter(|wire| fitted(*wire) == Condition::Always);
-        if everywhere.count() < 3 {
+        let everywhere: Vec<Index<Wire>> = everywhere.collect();
+        if diameters(self.model, &everywhere).ok()?.len() < 3 {
             return None;
         }
         let bore = self.model.runs[run].bore?.circle_area().value();
@@ -198,6 +199,13 @@ impl<'a> Reach<'a> {
                 let branch = self.assembly.branch(Part::Wire(wire))?;
                 let systems = self.systems.systems.iter();
                 let with = systems.filter(|system| system.branches.contains(&branch));
+                let number = |condition: &Condition| self.numbers.get(condition).copied();
+                let mut searches =
+                    (with.clone()).filter_map(|system| Search::new(system, self.asking, &number));
+                // Where loads may collapse, what comes back hangs on all of them.
+                if !searches.all(|search| search.is_bounded()) {
+                    return None;
+                }
                 let through = with.flat_map(|system| {
                     let loads = system.loads.iter();
                     let here = loads.filter(|load| load.way.iter().any(|(own, _)| *own == branch));
@@ -235,27 +243,48 @@ impl<'a> Reach<'a> {
                 return None;
             }
         }
-        let weights = vec![1.0; self.asking.conditions().len()];
-        let mut failing = Over::exactly(BigUint::ZERO);
-        // Boats on which these conditions are met alike fail alike.
-        let mut known: BTreeMap<Vec<bool>, bool> = BTreeMap::new();
-        let mut fails = |way: &Way| {
-            let class = deciding.iter().map(|number| way.met[*number]).collect();
-            *known.entry(class).or_insert_with(|| {
-                (self.judge)(rule, &way.boat).iter().any(|found| {
-                    let same = found.place == finding.place && found.rule_set == finding.rule_set;
-                    found.fails() && same
-                })
+        let judged = |way: &Way| {
+            (self.judge)(rule, &way.boat).iter().any(|found| {
+                let same = found.place == finding.place && found.rule_set == finding.rule_set;
+                found.fails() && same
             })
         };
+        let class_of =
+            |way: &Way| -> Vec<bool> { deciding.iter().map(|number| way.met[*number]).collect() };
+        // What lies in a run is the same on boats on which these conditions are met alike. What
+        // comes back hangs on the volts, too: only if the fullest and the barest of a class fail
+        // alike, all are taken to.
+        let weights = match finding.rule {
+            rules::RETURN_CODE => &[1.0, -1.0][..],
+            _ => &[1.0],
+        };
+        let mut failing = Over::exactly(BigUint::ZERO);
+        let mut alike: BTreeMap<Vec<bool>, bool> = BTreeMap::new();
         for held in &classes {
-            let way = self.asking.heavy(&weights, held).ok()??;
-            if fails(&way) {
-                let here = self.asking.count(held);
-                failing.at_least += here.at_least;
+            let mut told = BTreeSet::new();
+            let mut class = Vec::new();
+            for weight in weights {
+                let weights = vec![*weight; held.len()];
+                let way = self.asking.heavy(&weights, held).ok()??;
+                class = class_of(&way);
+                told.insert(judged(&way));
+            }
+            let here = self.asking.count(held);
+            if told.contains(&true) {
                 failing.at_most += here.at_most;
             }
+            if !told.contains(&false) {
+                failing.at_least += here.at_least;
+            }
+            if told.len() == 1 {
+                alike.insert(class, told.contains(&true));
+            }
         }
+        failing.at_least = failing.at_least.max(BigUint::from(1u8));
+        let mut fails = |way: &Way| match alike.get(&class_of(way)) {
+            Some(fails) => *fails,
+            None => judged(way),
+        };
         Some(Extent {
             boats: failing,
             nearest: Some(self.nearest(worst, &mut fails)),
@@ -350,17 +379,15 @@ impl<'a> Reach<'a> {
                     // As the rules do: rounding over a limit is still at it.
                     let limit = limit + limit.abs() * NOTHING;
                     match search.greatest(sum, held, &starts) {
-                        Ok(worst) if worst.bound <= limit => {}
+                        Ok(worst) if worst.bound <= limit => return,
                         Ok(worst) => match search.changes_around(sum, &worst.way) {
-                            Some(change) => {
-                                lines.push(self.line(&change, &worst, held, limit));
-                                found.push((sum.clone(), held.to_vec(), limit));
-                            }
+                            Some(change) => lines.push(self.line(&change, &worst, held, limit)),
                             None => unbounded = true,
                         },
-                        Err(super::search::NoWorst::NoBoat) => {}
+                        Err(super::search::NoWorst::NoBoat) => return,
                         Err(_) => unbounded = true,
                     }
+                    found.push((sum.clone(), held.to_vec(), limit));
                 },
             );
             for (sum, held, limit) in found {
@@ -383,11 +410,17 @@ impl<'a> Reach<'a> {
             boats.at_most = self.asking.count(&self.none_held()).at_most;
         }
         let options = self.by_effect(&lines);
-        Extent {
+        let mut extent = Extent {
             boats,
             nearest: Some(self.nearest(worst, &mut decide)),
             ..self.causes(&lines, &options)
+        };
+        if unbounded {
+            // Boats may fail of which the lines say nothing.
+            extent.all_have.clear();
+            extent.none_has.clear();
         }
+        extent
     }
 
     /// A sum over its limit, between bounds around its worst boat, on the boats it speaks of.

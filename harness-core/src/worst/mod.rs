@@ -23,6 +23,7 @@ pub mod quantity;
 mod candidates;
 mod groups;
 mod beside;
+mod unprotected;
 mod filled;
 mod extent;
 mod processors;

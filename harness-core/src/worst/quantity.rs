@@ -115,6 +115,16 @@ impl Questions<'_> {
             .collect()
     }
 
+    /// Whether a branch is joined to a terminal of a source.
+    fn is_at(&self, source: Index<Source>, branch: usize) -> bool {
+        let branch = &self.assembly.branches[branch];
+        let mut sources = self.assembly.sources.iter();
+        sources.any(|&(other, minus, plus)| {
+            let poles = [minus, plus];
+            other == source && (poles.contains(&branch.from) || poles.contains(&branch.to))
+        })
+    }
+
     /// Source terminal volts less volts across each load.
     fn drops<'s>(
         &self,
@@ -198,7 +208,9 @@ impl Questions<'_> {
             .iter()
             .zip(sources)
             .map(|((source, ..), carried)| {
-                let unmet = self.without_unknown(system, &|_| true);
+                // As the rules do: what a source gives is unknown where an unknown load passes
+                // what is joined to its terminals.
+                let unmet = self.without_unknown(system, &|branch| self.is_at(*source, branch));
                 let both = [Quantity::Given(*source), Quantity::Taken(*source)];
                 (both, carried, None, unmet)
             });

@@ -132,6 +132,12 @@ impl<'s> Search<'s> {
         Some(held)
     }
 
+    /// Whether the loads have an operating point on every boat of this shape, as far as bounds
+    /// tell.
+    pub fn is_bounded(&self) -> bool {
+        self.on_all.is_some()
+    }
+
     /// Number of the condition of a load.
     pub fn when(&self, load: usize) -> Option<usize> {
         self.when[load]
@@ -551,4 +557,27 @@ pub(super) fn around(change: &[(f64, f64)], met: &[bool]) -> Vec<f64> {
 pub(super) fn at(weights: &[f64], met: &[bool]) -> f64 {
     let met = weights.iter().zip(met).filter(|(_, met)| **met);
     met.fold(0.0, |sum, (weight, _)| sum + weight)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::boats::Boat;
+
+    #[test]
+    fn a_boat_is_proven_where_only_rounding_is_left() {
+        let worst = |value: f64, bound: f64| Worst {
+            value,
+            bound,
+            way: Way {
+                boat: Boat::bare(),
+                met: Vec::new(),
+            },
+            solves: 1,
+        };
+        assert!(worst(3.0, 3.0).is_proven());
+        assert!(worst(100.0, 100.0 + 0.9e-7).is_proven());
+        assert!(!worst(100.0, 100.0 + 1.1e-7).is_proven());
+        assert!(!worst(0.001, 0.001 + 2e-9).is_proven());
+    }
 }

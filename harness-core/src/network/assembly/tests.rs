@@ -1,7 +1,7 @@
 //! Two sources by hand: what one gives the other is the difference of their volts through all that
 //! lies between them (Ohm's law).
 
-use super::{Assembly, Part, SourceCondition};
+use super::{Assembly, LoadPoint, Part, SourceCondition};
 use crate::boats::{Boat, OptionIndex};
 use crate::file_format;
 use crate::model::BoatModel;
@@ -75,6 +75,59 @@ fn at_low_volts_only_what_flows_to_wanted_loads_is_solved() {
     // Both sources are as low as they are nominally; nobody asked.
     assert_eq!(all[1].branch_currents, all[0].branch_currents);
     assert!(few[1].source_currents.is_empty());
+}
+
+#[test]
+fn volts_are_lost_along_the_way_whichever_way_wires_are_stated() {
+    let lamp = json!([{"id": "lamp", "point": "there", "current_a": 2.0}]);
+    let on = ("on", "charger.plus", "lamp.plus");
+    let off = ("off", "lamp.minus", "charger.minus");
+    let turned = [
+        ("on", "lamp.plus", "charger.plus"),
+        ("off", "charger.minus", "lamp.minus"),
+    ];
+    let told = |wires: &[(&str, &str, &str)]| {
+        let model = model(lamp.clone(), wires);
+        let assembly = Assembly::of(&model, &Routing::of(&model), &Boat::default());
+        let operating = assembly.operate(&model, None, SourceCondition::Nominal);
+        let LoadPoint::Supplied(supplied) = operating.loads.values().next().unwrap() else {
+            panic!("supplied")
+        };
+        let lost = |path: &[super::PathShare]| path.iter().map(|share| share.lost.value()).sum();
+        let (feed, back): (f64, f64) = (lost(&supplied.feed), lost(&supplied.back));
+        // Both sources feed it: its own wires carry its current, the others what one gives.
+        let [own_feed, own_back] = [supplied.feed.last(), supplied.back.first()];
+        for share in [own_feed, own_back].into_iter().flatten() {
+            assert!((share.current.value() - 2.0).abs() < 1e-9 && share.lost.value() >= 0.0);
+        }
+        (feed, back, supplied.drop().value())
+    };
+    let (feed, back, drop) = told(&[on, off]);
+    assert!((feed + back - drop).abs() < 1e-9, "{feed} {back} {drop}");
+    let (other, other_back, other_drop) = told(&turned);
+    let close = |a: f64, b: f64| (a - b).abs() < 1e-12;
+    assert!(close(feed, other) && close(back, other_back) && close(drop, other_drop));
+}
+
+#[test]
+fn where_loads_have_no_operating_point_no_branch_tells_a_current() {
+    let heater = json!([{"id": "heater", "point": "there", "power_w": 100_000.0}]);
+    let wires = [
+        ("on", "charger.plus", "heater.plus"),
+        ("off", "heater.minus", "charger.minus"),
+    ];
+    let model = model(heater, &wires);
+    let assembly = Assembly::of(&model, &Routing::of(&model), &Boat::default());
+    let operating = assembly.operate(&model, None, SourceCondition::Nominal);
+    let points: Vec<_> = operating.loads.values().collect();
+    assert!(
+        matches!(points[..], [LoadPoint::NoOperatingPoint { .. }]),
+        "{points:?}"
+    );
+    for amps in &operating.branch_currents {
+        let why = amps.as_ref().unwrap_err().to_string();
+        assert!(why.contains("heater"), "{why}");
+    }
 }
 
 /// A light behind a connector and a coupler, and a splice in its return.

@@ -99,6 +99,14 @@ fn a_load_that_others_leave_no_volts_is_named_before_it_draws() {
         watts(2, 0, 1.0),
     ];
     assert_eq!(collapse(&ring(&both)).load, 2);
+    let mut turned = both;
+    turned.swap(2, 3);
+    assert_eq!(collapse(&ring(&turned)).load, 2);
+    // One that has volts is not named, however large it is.
+    let mut healthy = both;
+    healthy[3] = watts(1, 0, 1.0e6);
+    healthy.swap(2, 3);
+    assert_eq!(collapse(&ring(&healthy)).load, 3);
 }
 
 #[test]

@@ -95,3 +95,26 @@ fn a_network_is_refused_from_the_first_element_or_node_too_many() {
         "{words}"
     );
 }
+
+#[test]
+fn sources_of_the_same_volts_side_by_side_close_a_loop_and_others_contradict() {
+    let with = |volts: f64| {
+        let sources = [source(0, 1, 12.0, 0.0), source(0, 1, volts, 0.0)];
+        faults(&network(2, &[], &sources, &[]))
+    };
+    let element = Element::Source(1);
+    let loops = [NetworkFault::LoopWithoutResistance { element }];
+    assert_eq!(with(12.0), loops);
+    // Rounding in the last digits.
+    assert_eq!(with(12.0 * (1.0 + 4.0 * f64::EPSILON)), loops);
+    for volts in [12.001, -12.0] {
+        let held = Volts::new(12.0);
+        let stated = Volts::new(volts);
+        let contradiction = NetworkFault::Contradiction {
+            element,
+            stated,
+            held,
+        };
+        assert_eq!(with(volts), [contradiction]);
+    }
+}

@@ -32,7 +32,7 @@ fn compare(seed: u64, slack: &mut Slack) {
     let routing = Routing::of(&model);
     let assembly = Assembly::of_every_boat(&model, &routing);
     let systems = Systems::of(&model, &assembly, &set).unwrap();
-    let conditions = candidates::conditions(&model, &assembly, &systems);
+    let conditions = candidates::conditions(&model, &routing, &assembly, &systems);
     let loaded = candidates::loaded(&assembly, &systems);
     let asking = candidates::asking(&options, &conditions, &loaded, Width::default()).unwrap();
     let numbers = candidates::numbers(asking.as_ref());

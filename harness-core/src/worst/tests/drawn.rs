@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 /// Most options of one.
-pub(super) const MOST_OPTIONS: usize = 9;
+const MOST_OPTIONS: usize = 9;
 
 /// A small boat drawn at random: two sub-panels, sometimes a second source, a second trunk, a ring;
 /// loads of all kinds under conditions of all kinds; now and then something that is not stated.

@@ -1,6 +1,6 @@
 //! How far failures reach, against the list of boats on which each limit fails.
 
-use super::drawn::MOST_OPTIONS;
+use super::MOST_OPTIONS;
 use super::{Plain, keyed};
 use crate::boats::{Boat, OptionIndex};
 use crate::rules::{self, Depends, Finding};
