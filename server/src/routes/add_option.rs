@@ -3,6 +3,7 @@
 
 use axum::extract::rejection::{FormRejection, QueryRejection};
 use axum::extract::{Form, Query, State};
+use axum::http::StatusCode;
 use axum::response::Response;
 use harness_core::file_format;
 use tokio::task::spawn_blocking;
@@ -15,7 +16,6 @@ use crate::parts_list;
 use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::saving;
-use crate::store::StoreError;
 use crate::view::View;
 
 /// Name and value of each field, in the order sent; a field may stand several times.
@@ -66,15 +66,10 @@ pub async fn accept(
     let view = of_every_boat(view);
     // A form without it was not made by this page: it gets no say over a newer revision.
     let expected = fields.text("expected_revision").parse().unwrap_or(0);
-    let latest = view.head.number;
-    if expected != latest {
-        let id = view.head.model_id.clone();
-        return Err(StoreError::Conflict {
-            id,
-            expected,
-            latest,
-        }
-        .into());
+    if expected != view.head.number {
+        return spawn_blocking(move || anew(&view, fields))
+            .await
+            .map_err(broken)?;
     }
     let id = view.head.model_id.clone();
     let to = view.addresses.clone();
@@ -106,6 +101,21 @@ pub async fn accept(
     saving::replace(&state, &id, Some(expected), new).await?;
     let done = answer::go_to(&to.to(&["options", &option]));
     Ok(remember(done, &who))
+}
+
+/// What was asked for on a model that was changed after it was looked at: worked out on the model
+/// as it is now, to be accepted again.
+fn anew(view: &View, fields: AddFields) -> Result<Response, Error> {
+    let latest = view.head.number;
+    let mut response = match proposal(&view.study, &fields) {
+        Err(faults) => return error::form_again(&AddOptionPage::new(view, fields, &faults)),
+        Ok(found) => {
+            let page = ProposedPage::new(view, &fields, &found, latest, &[])?;
+            answer::page(&page.after(&view.head))?
+        }
+    };
+    *response.status_mut() = StatusCode::CONFLICT;
+    Ok(response)
 }
 
 fn broken(broken: tokio::task::JoinError) -> Error {

@@ -154,9 +154,10 @@ async fn an_option_is_added_in_three_steps() {
     let text = bench.get("/models/boat/circuits/83").await;
     assert_eq!(text.status, 200);
 
-    // The same form again: somebody changed the model meanwhile.
+    // The same form again: it is worked out on the model as it is now, which has the option.
     let again = accept(&bench, &sent).await;
-    assert_eq!(again.status, StatusCode::CONFLICT, "{}", again.text);
+    assert_eq!(again.status, 422, "{}", again.text);
+    assert!(again.text.contains("There is already an option of this code"));
     assert_eq!(bench.store.latest("boat").await.unwrap().head.number, 2);
 }
 
@@ -240,8 +241,28 @@ async fn what_is_wrong_returns_to_its_field_with_the_input_kept() {
     assert!(page.text.contains("<a href=\"#who\">") && page.text.contains(&long));
     fields.pop();
     fields[3].1 = "7";
-    assert_eq!(accept(&bench, &fields).await.status, StatusCode::CONFLICT);
+    let page = accept(&bench, &fields).await;
+    assert_eq!(page.status, StatusCode::CONFLICT);
     assert_eq!(bench.store.latest("boat").await.unwrap().head.number, 1);
+    // Nothing of what was asked is lost: it is worked out on the model as it is, to accept again.
+    assert!(
+        page.text.contains("Changed by somebody else"),
+        "{}",
+        page.text
+    );
+    assert!(
+        page.text
+            .contains("name=\"name\" value=\"Deck light, bow\"")
+    );
+    fields[3].1 = page
+        .text
+        .split("name=\"expected_revision\" value=\"")
+        .nth(1)
+        .and_then(|rest| rest.split('"').next())
+        .unwrap();
+    assert_eq!(fields[3].1, "1");
+    assert_eq!(accept(&bench, &fields).await.status, StatusCode::SEE_OTHER);
+    assert_eq!(bench.store.latest("boat").await.unwrap().head.number, 2);
 }
 
 #[tokio::test]

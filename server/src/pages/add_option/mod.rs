@@ -15,6 +15,7 @@ use super::drawing::{Chosen, Links, Places};
 use super::effect::EffectWords;
 use super::{FieldFault, Frame};
 use crate::error::{Error, Fault};
+use crate::store::RevisionHead;
 use crate::studies::AskedBoat;
 use crate::view::View;
 pub use reading::AddFields;
@@ -112,6 +113,8 @@ pub struct ProposedPage {
     who: String,
     reason: String,
     expected: i64,
+    /// What was saved after the revision that was looked at.
+    meanwhile: Option<String>,
     action: String,
     back: String,
 }
@@ -356,6 +359,7 @@ impl ProposedPage {
                 false => given.to_owned(),
             },
             expected,
+            meanwhile: None,
             action: view.addresses.to(&["options", "add"]),
             back: format!(
                 "{}&again=1",
@@ -364,6 +368,26 @@ impl ProposedPage {
             name,
         })
     }
+
+    /// Says that the model was changed after it was looked at, and by whom.
+    pub fn after(mut self, latest: &RevisionHead) -> Self {
+        self.frame.is_form_again = true;
+        self.meanwhile = Some(latest_words(latest));
+        self
+    }
+}
+
+/// A revision in words: its number, who saved it and why.
+fn latest_words(latest: &RevisionHead) -> String {
+    let by = match latest.who.is_empty() {
+        true => String::new(),
+        false => format!(" by {}", latest.who),
+    };
+    let why = match latest.reason.is_empty() {
+        true => String::new(),
+        false => format!(": {}", latest.reason),
+    };
+    format!("Revision {}{by}{why}", latest.number)
 }
 
 fn row(fields: &AddFields, choice: &harness_core::adding::Choice) -> ChoiceRow {
