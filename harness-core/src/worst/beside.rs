@@ -16,11 +16,39 @@ use crate::rules::Place;
 use crate::tables::bundling::bundle_factor;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// What flows on every boat, and what each condition adds.
-type Amperes = (f64, Vec<f64>);
+/// What flows in a wire in one state, on the boats on which its system has one shape.
+struct Flow {
+    state: Option<Index<OperatingState>>,
+    /// Numbers of conditions, with whether they are met.
+    shape: Vec<(usize, bool)>,
+    /// What flows on every such boat, and what each condition adds.
+    always: f64,
+    weights: Vec<f64>,
+}
 
-/// The same in each state.
-type States = BTreeMap<Option<Index<OperatingState>>, Amperes>;
+impl Flow {
+    /// What flows on a boat to the first order; nothing where its system has another shape.
+    fn on(&self, way: &Way) -> f64 {
+        match self
+            .shape
+            .iter()
+            .all(|(number, met)| way.met[*number] == *met)
+        {
+            true => self.always + at(&self.weights, &way.met),
+            false => 0.0,
+        }
+    }
+
+    /// The same the other way.
+    fn turned(&self, sign: f64) -> Self {
+        Self {
+            state: self.state,
+            shape: self.shape.clone(),
+            always: sign * self.always,
+            weights: self.weights.iter().map(|weight| sign * weight).collect(),
+        }
+    }
+}
 
 /// By how much a current may exceed what it is to the first order.
 const FIRST_ORDER: f64 = 1.05;
@@ -53,7 +81,7 @@ impl Gathering<'_> {
         let factor = |count: u32| bundle_factor(DcBundling::ByCount, count).value;
         let runs = self.loaded_runs();
         let mut asked: BTreeMap<_, Option<(f64, Way)>> = BTreeMap::new();
-        for (wire, states) in self.current_weights() {
+        for (wire, flows) in self.current_weights() {
             let part = Part::Wire(wire);
             let legs = self.routing.path(wire).map_or(&[][..], |path| &path.legs);
             let here: BTreeSet<&Loaded> = legs
@@ -63,10 +91,6 @@ impl Gathering<'_> {
                 .collect();
             let fullest = |way: &Way| here.iter().map(|run| run.on(way)).max().unwrap_or(1).max(1);
             let used = |way: &Way, amps: f64| amps / factor(fullest(way));
-            let mut held = self.none_held();
-            if let Some(number) = self.of_wire(wire) {
-                held[number] = Some(true);
-            }
             let worst = |quantity| self.found.worst.get(&quantity).cloned();
             let worst: Vec<_> = [
                 (Quantity::Current(part), 1.0),
@@ -80,19 +104,22 @@ impl Gathering<'_> {
                 .map(|((worst, _), _)| used(&worst.way, worst.value));
             let mut most = known.fold(0.0, f64::max);
             for ((worst, state), sign) in worst {
-                let turned = |weights: &[f64]| -> Vec<f64> {
-                    weights.iter().map(|weight| sign * weight).collect()
-                };
+                let flows: Vec<Flow> = flows.iter().map(|flow| flow.turned(sign)).collect();
                 // What a current is to the first order is off by about as much on all boats.
-                let first_order = states.get(&state).map_or(0.0, |(always, weights)| {
-                    sign * always + at(&turned(weights), &worst.way.met)
-                });
+                let here_most = flows.iter().filter(|flow| flow.state == state);
+                let first_order = here_most
+                    .map(|flow| flow.on(&worst.way))
+                    .fold(0.0, f64::max);
                 let off = match first_order > 0.0 {
                     true => worst.value / first_order,
                     false => 1.0,
                 };
-                for (always, weights) in states.values() {
-                    let weights = turned(weights);
+                for flow in &flows {
+                    let mut held = self.none_held();
+                    let own = self.of_wire(wire).map(|number| (number, true));
+                    for (number, met) in flow.shape.iter().copied().chain(own) {
+                        held[number] = Some(met);
+                    }
                     for run in &here {
                         // Only where the factor falls is there a step.
                         let steps =
@@ -102,13 +129,14 @@ impl Gathering<'_> {
                             if worst.value / factor(step) <= most * (1.0 + 1e-9) {
                                 continue;
                             }
-                            let bits: Vec<u64> = weights.iter().map(|w| w.to_bits()).collect();
-                            let key = (bits, (*run).clone(), step, self.of_wire(wire));
+                            let bits: Vec<u64> = flow.weights.iter().map(|w| w.to_bits()).collect();
+                            let key = (bits, (*run).clone(), step, held.clone());
                             let counts = (run.by_condition.as_slice(), step - run.always);
                             let found = match asked.get(&key) {
                                 Some(known) => known.clone(),
                                 None => {
-                                    let found = self.boats.heaviest_with(&weights, counts, &held);
+                                    let boats = self.boats;
+                                    let found = boats.heaviest_with(&flow.weights, counts, &held);
                                     let what = format!("wires beside {}", part.label(self.model));
                                     let found = self.found(found, &what);
                                     asked.insert(key, found.clone());
@@ -118,7 +146,7 @@ impl Gathering<'_> {
                             if let Some((amps, way)) = found {
                                 // A boat that may be worse by as much as the first order is off is
                                 // judged too.
-                                let amps = off * (sign * always + amps);
+                                let amps = off * (flow.always + amps);
                                 if used(&way, amps) * FIRST_ORDER > most {
                                     most = most.max(used(&way, amps));
                                     self.add_for(Place::Wire(wire), way);
@@ -157,8 +185,8 @@ impl Gathering<'_> {
 
     /// What flows in each wire in each state on every boat, and what each condition adds, to the
     /// first order, from its first end to its other.
-    fn current_weights(&self) -> BTreeMap<Index<Wire>, States> {
-        let mut wires: BTreeMap<Index<Wire>, States> = BTreeMap::new();
+    fn current_weights(&self) -> BTreeMap<Index<Wire>, Vec<Flow>> {
+        let mut wires: BTreeMap<Index<Wire>, Vec<Flow>> = BTreeMap::new();
         for system in nominal(self.systems) {
             let amps: Vec<f64> = system
                 .network
@@ -171,22 +199,29 @@ impl Gathering<'_> {
                     Behavior::Resistance(ohms) => 12.0 / ohms.value(),
                 })
                 .collect();
+            let shape = system.shape.iter();
+            let shape: Vec<(usize, bool)> = shape
+                .filter_map(|(condition, met)| Some((*self.numbers.get(condition)?, *met)))
+                .collect();
             let (branches, _) = carried(system);
             for (branch, carried) in system.branches.iter().zip(branches) {
                 let Part::Wire(wire) = self.assembly.branches[*branch].part else {
                     continue;
                 };
-                let none = || (0.0, vec![0.0; self.boats.conditions().len()]);
-                let states = wires.entry(wire).or_default();
-                let entry = states.entry(system.state).or_insert_with(none);
-                entry.0 += carried.constant;
+                let mut flow = Flow {
+                    state: system.state,
+                    shape: shape.clone(),
+                    always: carried.constant,
+                    weights: vec![0.0; self.boats.conditions().len()],
+                };
                 for (load, factor) in carried.loads {
                     let amps = factor * amps[load];
                     match self.numbers.get(&system.loads[load].when) {
-                        Some(when) => entry.1[*when] += amps,
-                        None => entry.0 += amps,
+                        Some(when) => flow.weights[*when] += amps,
+                        None => flow.always += amps,
                     }
                 }
+                wires.entry(wire).or_default().push(flow);
             }
         }
         wires

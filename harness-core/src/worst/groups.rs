@@ -76,6 +76,8 @@ struct Searching<'g, 'a> {
     gathering: &'g Gathering<'a>,
     /// Boats that each search starts from.
     starts: Vec<Way>,
+    /// Whether some search of this system met a boat without operating point.
+    collapses: bool,
     found: Found,
 }
 
@@ -84,6 +86,7 @@ impl<'g, 'a> Searching<'g, 'a> {
         Self {
             gathering,
             starts: gathering.ways().to_vec(),
+            collapses: false,
             found: Found::default(),
         }
     }
@@ -126,6 +129,26 @@ impl<'g, 'a> Searching<'g, 'a> {
             },
         );
         self.found.solves += search.solves();
+        if std::mem::take(&mut self.collapses) {
+            self.found.unproven.push(self.not_searched(system));
+        }
+    }
+
+    /// Why what is worst in a system is known only of the boats that were judged.
+    fn not_searched(&self, system: &System) -> String {
+        let model = self.gathering.model;
+        let sources = system.sources.iter();
+        let sources: Vec<&str> = sources.map(|(at, ..)| model.sources.id(*at)).collect();
+        let state = match system.state {
+            Some(state) => format!(" in state \"{}\"", model.states[state].title()),
+            None => String::new(),
+        };
+        format!(
+            "some volts and currents behind {}{state}, {} volts: there are boats on which its loads \
+             have no operating point",
+            sources.join(", "),
+            system.condition.word()
+        )
     }
 
     /// Boats that have a load of unknown draw beside each other load of its system.
@@ -163,6 +186,7 @@ impl<'g, 'a> Searching<'g, 'a> {
             Err(NoWorst::NoBoat) => return None,
             Err(NoWorst::Collapses(way)) => {
                 self.found.ways.push(way);
+                self.collapses = true;
                 return None;
             }
             Err(NoWorst::NotEvaluated(why)) => {

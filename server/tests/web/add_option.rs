@@ -157,7 +157,11 @@ async fn an_option_is_added_in_three_steps() {
     // The same form again: it is worked out on the model as it is now, which has the option.
     let again = accept(&bench, &sent).await;
     assert_eq!(again.status, 422, "{}", again.text);
-    assert!(again.text.contains("There is already an option of this code"));
+    assert!(
+        again
+            .text
+            .contains("There is already an option of this code")
+    );
     assert_eq!(bench.store.latest("boat").await.unwrap().head.number, 2);
 }
 

@@ -23,7 +23,9 @@ pub(super) fn varied(seed: u64) -> Value {
     let options = boat["options"].as_array().map_or(0, Vec::len);
     let option = |rng: &mut fastrand::Rng| json!(format!("o{}", rng.usize(..options)));
 
-    // A bank of its own aft, whose loads come back to the same minus.
+    // A bank of its own aft, whose loads come back to the same minus: at the panel, or past it
+    // against what comes back from the fore panel.
+    let common = ["panel-minus.6", "fore-minus.6"][rng.usize(..2)];
     add(
         &mut boat,
         "sources",
@@ -42,13 +44,7 @@ pub(super) fn varied(seed: u64) -> Value {
         "8 AWG",
         json!({}),
     );
-    wire(
-        &mut boat,
-        "sm",
-        ("panel-minus.6", "start.minus"),
-        "8 AWG",
-        json!({}),
-    );
+    wire(&mut boat, "sm", (common, "start.minus"), "8 AWG", json!({}));
     for number in 0..4 {
         let (id, when) = (format!("s{number}"), option(&mut rng));
         let mut load = json!({"id": id, "point": "at-aft", "drop_class": "other", "min_v": 9.5,
