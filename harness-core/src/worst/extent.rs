@@ -280,6 +280,10 @@ impl<'a> Reach<'a> {
                 alike.insert(class, told.contains(&true));
             }
         }
+        if alike.get(&class_of(&self.asking.way_of(worst))) == Some(&false) {
+            // It fails between boats that do not: no class tells how many do.
+            return None;
+        }
         failing.at_least = failing.at_least.max(BigUint::from(1u8));
         let mut fails = |way: &Way| match alike.get(&class_of(way)) {
             Some(fails) => *fails,
