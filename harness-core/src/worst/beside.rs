@@ -7,7 +7,7 @@
 use super::candidates::Gathering;
 use super::quantity::{Quantity, carried};
 use super::search::{NOTHING, at};
-use super::systems::{System, Systems};
+use super::systems::{System, Systems, met_so};
 use crate::boats::{Condition, Way};
 use crate::model::{DcBundling, Index, OperatingState, Wire};
 use crate::network::Behavior;
@@ -199,10 +199,7 @@ impl Gathering<'_> {
                     Behavior::Resistance(ohms) => 12.0 / ohms.value(),
                 })
                 .collect();
-            let shape = system.shape.iter();
-            let shape: Vec<(usize, bool)> = shape
-                .filter_map(|(condition, met)| Some((*self.numbers.get(condition)?, *met)))
-                .collect();
+            let shape = self.shape_of(system);
             let (branches, _) = carried(system);
             for (branch, carried) in system.branches.iter().zip(branches) {
                 let Part::Wire(wire) = self.assembly.branches[*branch].part else {
@@ -241,14 +238,7 @@ pub(crate) fn loaded(
 ) -> BTreeMap<Option<Index<OperatingState>>, BTreeMap<Index<Wire>, Condition>> {
     let mut behind: BTreeMap<_, BTreeMap<Index<Wire>, BTreeSet<Condition>>> = BTreeMap::new();
     for system in nominal(systems) {
-        let in_shape =
-            system
-                .shape
-                .iter()
-                .fold(Condition::Always, |all, (condition, met)| match met {
-                    true => all.and(condition),
-                    false => all.and(&condition.negated()),
-                });
+        let in_shape = met_so(Condition::Always, &system.shape);
         let wires = behind.entry(system.state).or_default();
         let mut carries = |branch: usize, when: Condition| {
             if let Part::Wire(wire) = assembly.branches[branch].part {

@@ -7,7 +7,7 @@
 use super::filled::filled_when;
 use super::quantity::Quantity;
 use super::search::Worst;
-use super::systems::Systems;
+use super::systems::{System, Systems};
 use crate::boats::firing::MOST_STATES;
 use crate::boats::{Apart, Asking, Boat, BoatSet, Condition, OptionIndex, Options, TooWide, Way};
 use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Wire};
@@ -419,6 +419,14 @@ impl<'a> Gathering<'a> {
         self.numbers.get(&condition).copied()
     }
 
+    /// Numbers of the conditions that give a system its shape, with whether they are met.
+    pub(super) fn shape_of(&self, system: &System) -> Vec<(usize, bool)> {
+        let shape = system.shape.iter();
+        let numbered =
+            shape.filter_map(|(condition, met)| Some((*self.numbers.get(condition)?, *met)));
+        numbered.collect()
+    }
+
     /// The most terminals on each stud and pole.
     fn together_on_studs(&mut self) {
         let mut on_pin: BTreeMap<Pin, Vec<f64>> = BTreeMap::new();
@@ -442,10 +450,7 @@ impl<'a> Gathering<'a> {
     /// whichever state each has its own in; and each load on each way it comes back.
     fn together_in_returns(&mut self) {
         for system in &self.systems.systems {
-            let shape = system.shape.iter();
-            let shape: Vec<(usize, bool)> = shape
-                .filter_map(|(condition, met)| Some((*self.numbers.get(condition)?, *met)))
-                .collect();
+            let shape = self.shape_of(system);
             for consumer in &system.loads {
                 let number = |when: &Condition| self.numbers.get(when).copied();
                 let mut fitted = shape.clone();

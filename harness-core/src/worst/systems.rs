@@ -300,14 +300,7 @@ impl Splitting<'_> {
             let source = first.and_then(|first| (first..reaches.len()).find(both));
             let fitted = self.model.loads[load].fitted_when.simplified();
             let Some(source) = source else {
-                let on = shape.shape.iter().fold(fitted, |when, (condition, met)| {
-                    when.and(&if *met {
-                        condition.clone()
-                    } else {
-                        condition.negated()
-                    })
-                });
-                into.unsupplied.push((load, on));
+                into.unsupplied.push((load, met_so(fitted, shape.shape)));
                 continue;
             };
             let mut back = reaches[source].1.path(minus);
@@ -524,6 +517,16 @@ impl Splitting<'_> {
             branches,
         })
     }
+}
+
+/// A condition where these others are met so, too.
+pub(super) fn met_so(when: Condition, others: &[(Condition, bool)]) -> Condition {
+    others
+        .iter()
+        .fold(when, |when, (condition, met)| match met {
+            true => when.and(condition),
+            false => when.and(&condition.negated()),
+        })
 }
 
 /// A number for each node: equal where these branches or sources join them.
