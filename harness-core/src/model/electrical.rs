@@ -2,7 +2,7 @@
 
 use super::boat::{Point, identified};
 use super::ordering::OperatingState;
-use super::table::{Identified, Index};
+use super::table::{Identified, Index, Table};
 use super::wiring::{Circuit, Wire};
 use crate::boats::Condition;
 use crate::choices::{BusKind, DeviceKind, DropClass, Family, FigureFrom, SourceKind};
@@ -88,6 +88,11 @@ impl Device {
     /// Whether it opens by itself on too much current.
     pub fn protects(&self) -> bool {
         matches!(self.kind, DeviceKind::Fuse | DeviceKind::Breaker)
+    }
+
+    /// Whether some of these states has it closed; without any state it is.
+    pub fn ever_closes(&self, states: &Table<OperatingState>) -> bool {
+        states.is_empty() || states.indices().any(|at| !self.open_in.contains(&at))
     }
 }
 

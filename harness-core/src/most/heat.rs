@@ -105,20 +105,21 @@ impl Heats {
                     behind.insert(*branch, vec![(fitted.simplified(), amps)]);
                 }
             }
-            for consumer in &system.unknown {
+            let undrawn = system.unknown.iter().flat_map(|one| system.passed(one));
+            let unsure = system.shared.unsure().keys().copied();
+            let not_known: BTreeSet<usize> = undrawn.chain(unsure).collect();
+            for block in &not_known {
                 // What is not known is not left out.
-                for (branch, _) in &consumer.way {
-                    behind.entry(*branch).or_default();
+                for branch in system.shared.branches_of(*block) {
+                    behind.entry(branch).or_default();
                 }
             }
             for (branch, loads) in behind {
                 let Part::Wire(wire) = assembly.branches[branch].part else {
                     continue;
                 };
-                let is_unknown = system
-                    .unknown
-                    .iter()
-                    .any(|one| one.way.iter().any(|(own, _)| *own == branch));
+                let block = system.shared.of_branch(branch);
+                let is_unknown = block.is_some_and(|block| not_known.contains(&block));
                 let Some(most) = greatest(branch).filter(|_| !is_unknown) else {
                     let why = format!(
                         "the greatest current of {} is not known",

@@ -147,12 +147,10 @@ impl Facts<'_> {
     /// Whether a part is closed in some stated state. Only devices open; a model that states no
     /// states has them closed.
     pub fn closes(&self, part: Part) -> bool {
-        let Part::Device(device) = part else {
-            return true;
-        };
-        let open_in = &self.model.devices[device].open_in;
-        let states = &self.model.states;
-        states.is_empty() || states.indices().any(|state| !open_in.contains(&state))
+        match part {
+            Part::Device(device) => self.model.devices[device].ever_closes(&self.model.states),
+            _ => true,
+        }
     }
 
     /// What becomes of a load in each state at one condition.

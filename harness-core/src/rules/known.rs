@@ -55,7 +55,8 @@ impl LimitUse {
 
 /// A value that holds above its limit, or fails below, is held to a least value.
 fn used(met: bool, fails: bool, (value, limit): (f64, f64)) -> f64 {
-    let ratio = value / limit;
+    // None where none is allowed is at the limit.
+    let ratio = if value == limit { 1.0 } else { value / limit };
     let least = (met && ratio > 1.0) || (fails && ratio < 1.0);
     if least { 1.0 / ratio } else { ratio }
 }

@@ -4,13 +4,14 @@
 //! on its way. The boat with its greatest current need not be the one with most wires beside it;
 //! so for each step the greatest current is looked for among the boats that reach the step.
 
+use super::bounds::amps_at;
 use super::candidates::Gathering;
 use super::quantity::{Quantity, carried};
+use super::returns::USUAL_VOLTS;
 use super::search::{NOTHING, at};
 use super::systems::{System, Systems, met_so};
 use crate::boats::{Condition, Way};
 use crate::model::{DcBundling, Index, OperatingState, Wire};
-use crate::network::Behavior;
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::rules::Place;
 use crate::tables::bundling::bundle_factor;
@@ -188,16 +189,9 @@ impl Gathering<'_> {
     fn current_weights(&self) -> BTreeMap<Index<Wire>, Vec<Flow>> {
         let mut wires: BTreeMap<Index<Wire>, Vec<Flow>> = BTreeMap::new();
         for system in nominal(self.systems) {
-            let amps: Vec<f64> = system
-                .network
-                .network()
-                .loads
-                .iter()
-                .map(|load| match load.behavior {
-                    Behavior::Current(amps) => amps.value(),
-                    Behavior::Power(watts) => watts.value() / 12.0,
-                    Behavior::Resistance(ohms) => 12.0 / ohms.value(),
-                })
+            let loads = system.network.network().loads.iter();
+            let amps: Vec<f64> = loads
+                .map(|load| amps_at(load.behavior, USUAL_VOLTS))
                 .collect();
             let shape = self.shape_of(system);
             let (branches, _) = carried(system);
@@ -245,11 +239,33 @@ pub(crate) fn loaded(
                 wires.entry(wire).or_default().insert(when);
             }
         };
-        // Where it is not known what a wire carries, the rules count it as loaded.
+        let shared = &system.shared;
         for consumer in system.loads.iter().chain(&system.unknown) {
             let when = in_shape.and(&consumer.when);
             for (branch, _) in &consumer.way {
                 carries(*branch, when.clone());
+            }
+        }
+        // Where it is not known what a wire carries, the rules count it as loaded.
+        let unsure = |block: &usize| shared.unsure().contains_key(block);
+        let known = system.loads.iter().map(|consumer| (consumer, true));
+        let unknown = system.unknown.iter().map(|consumer| (consumer, false));
+        for (consumer, is_known) in known.chain(unknown) {
+            let when = in_shape.and(&consumer.when);
+            let passed = system.passed(consumer).into_iter();
+            for block in passed.filter(|block| !is_known || unsure(block)) {
+                for branch in shared.branches_of(block) {
+                    carries(branch, when.clone());
+                }
+            }
+        }
+        for block in shared
+            .unsure()
+            .keys()
+            .filter(|block| shared.is_driven(**block))
+        {
+            for branch in shared.branches_of(*block) {
+                carries(branch, in_shape.clone());
             }
         }
         if system.network.has_one_way() {

@@ -10,8 +10,7 @@ use super::search::Worst;
 use super::systems::{System, Systems};
 use crate::boats::firing::MOST_STATES;
 use crate::boats::{Apart, Asking, Boat, BoatSet, Condition, OptionIndex, Options, TooWide, Way};
-use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Wire};
-use crate::network::Behavior;
+use crate::model::{BoatModel, Index, OperatingState, Pin, Wire};
 use crate::network::assembly::Assembly;
 use crate::routing::{Bundle, Routing, bundles};
 use crate::rules::Place;
@@ -44,9 +43,6 @@ impl Candidates {
         self.judged.iter().filter(|places| places.is_none()).count()
     }
 }
-
-/// The greatest current of each load in one branch, with the number of its condition.
-type Carried = BTreeMap<Index<Load>, (f64, Option<usize>)>;
 
 /// Conditions under which wires carry current that are followed.
 const MOST_LOADED: usize = 60;
@@ -203,12 +199,12 @@ impl<'a> Gathering<'a> {
     }
 
     /// All of them, starting with `first`.
-    pub fn gather(mut self, first: &Boat) -> Candidates {
+    pub fn gather(mut self, first: &Boat, buildable: &BoatSet) -> Candidates {
         self.add(self.boats.way_of(first));
         self.everything_occurs();
         self.found.with_everything = self.ways.len();
         self.pairs_occur();
-        self.without_devices();
+        self.protected(buildable);
         self.together_in_runs();
         self.together_on_studs();
         self.search();
@@ -248,6 +244,11 @@ impl<'a> Gathering<'a> {
                 *new.insert(self.ways.len() - 1)
             }
         }
+    }
+
+    /// A boat found before.
+    pub(super) fn boat(&self, at: usize) -> &Boat {
+        &self.ways[at].boat
     }
 
     pub(super) fn none_held(&self) -> Vec<Option<bool>> {
@@ -343,7 +344,7 @@ impl<'a> Gathering<'a> {
         &self.ways
     }
 
-    fn occurs(&mut self, asked: &[(usize, bool)]) {
+    pub(super) fn occurs(&mut self, asked: &[(usize, bool)]) {
         match self.with(asked, self.ways.iter()) {
             Ok(Some(way)) => self.add(way),
             Ok(None) => {}
@@ -443,59 +444,6 @@ impl<'a> Gathering<'a> {
         }
         for weights in on_pin.into_values() {
             self.heaviest(&weights, &self.none_held(), "terminals on a stud");
-        }
-    }
-
-    /// The most that comes back through each wire: the greatest currents of its loads at once,
-    /// whichever state each has its own in; and each load on each way it comes back.
-    fn together_in_returns(&mut self) {
-        for system in &self.systems.systems {
-            let shape = self.shape_of(system);
-            for consumer in &system.loads {
-                let number = |when: &Condition| self.numbers.get(when).copied();
-                let mut fitted = shape.clone();
-                fitted.extend(number(&consumer.when).map(|number| (number, true)));
-                // Beside a load of unknown draw what comes back is not evaluated.
-                let unknown = system.unknown.iter().filter(|unknown| {
-                    unknown
-                        .way
-                        .iter()
-                        .any(|branch| consumer.way.contains(branch))
-                });
-                let without = unknown.filter_map(|unknown| Some((number(&unknown.when)?, false)));
-                let known: Vec<_> = fitted.iter().copied().chain(without).collect();
-                self.occurs(&fitted);
-                self.occurs(&known);
-            }
-        }
-        let mut greatest: BTreeMap<usize, Carried> = BTreeMap::new();
-        for system in &self.systems.systems {
-            for (consumer, load) in system.loads.iter().zip(&system.network.network().loads) {
-                let amps = match load.behavior {
-                    Behavior::Current(amps) => amps.value(),
-                    Behavior::Power(watts) => watts.value() / 12.0,
-                    Behavior::Resistance(ohms) => 12.0 / ohms.value(),
-                };
-                let number = self.numbers.get(&consumer.when).copied();
-                for (branch, _) in &consumer.way {
-                    let known = greatest.entry(*branch).or_default();
-                    let most = known.entry(consumer.load).or_insert((amps, number));
-                    most.0 = most.0.max(amps);
-                }
-            }
-        }
-        let mut asked = BTreeSet::new();
-        for loads in greatest.into_values().filter(|loads| loads.len() > 1) {
-            let mut weights = vec![0.0; self.boats.conditions().len()];
-            for (amps, number) in loads.into_values() {
-                if let Some(number) = number {
-                    weights[number] += amps;
-                }
-            }
-            let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
-            if asked.insert(bits) {
-                self.heaviest(&weights, &self.none_held(), "current of a return");
-            }
         }
     }
 }

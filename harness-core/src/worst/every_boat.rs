@@ -42,7 +42,7 @@ pub struct Supply {
 
 /// Failures whose boats are counted in one study (our practice: a model with more has other
 /// worries first).
-const MOST_COUNTED: usize = 60;
+pub(super) const MOST_COUNTED: usize = 60;
 
 /// Whether the boats of each failure are counted too.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -98,7 +98,7 @@ impl EveryBoat {
         let asking = candidates::asking(options, &conditions, &loaded, width)?;
         let asking = asking.as_ref();
         let gathering = Gathering::new(model, routing, &assembly, &systems, asking);
-        let candidates = gathering.gather(first);
+        let candidates = gathering.gather(first, boats);
         asking.settle();
         let Worsts {
             supplies, limits, ..

@@ -151,17 +151,21 @@ impl<'g, 'a> Searching<'g, 'a> {
         )
     }
 
-    /// Boats that have a load of unknown draw beside each other load of its system.
+    /// Boats that have a load of unknown draw beside each other load of its system, in each shape.
     fn unknown_loads(&mut self, system: &System, search: &Search<'_>) {
+        let shape = self.gathering.shape_of(system);
         for unknown in &system.unknown {
-            let Some(unknown) = self.gathering.numbers.get(&unknown.when).copied() else {
+            let unknown = self.gathering.numbers.get(&unknown.when).copied();
+            if unknown.is_none() && shape.is_empty() {
                 continue;
-            };
+            }
             for load in 0..system.loads.len() {
-                match search.when(load) {
-                    Some(when) => self.occurs(&[(unknown, true), (when, true)]),
-                    None => self.occurs(&[(unknown, true)]),
-                }
+                let both = [unknown, search.when(load)].into_iter().flatten();
+                let asked: Vec<(usize, bool)> = both
+                    .map(|number| (number, true))
+                    .chain(shape.iter().copied())
+                    .collect();
+                self.occurs(&asked);
             }
         }
     }

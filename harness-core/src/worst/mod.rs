@@ -19,14 +19,16 @@ pub mod bounds;
 pub mod search;
 mod sum;
 
-pub mod quantity;
+pub mod protected;
+mod quantity;
 mod candidates;
 mod groups;
+mod leading;
 mod beside;
-mod unprotected;
 mod filled;
 mod extent;
 mod processors;
+mod returns;
 mod every_boat;
 
 pub(crate) use beside::loaded;

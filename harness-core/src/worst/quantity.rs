@@ -8,7 +8,8 @@ use crate::model::{BoatModel, Index, Load, Source};
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::network::{Outcome, Scratch};
 use crate::rules::Place;
-use std::collections::BTreeMap;
+use crate::units::Ohms;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What is greatest on some boat.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -89,40 +90,37 @@ impl Questions<'_> {
     /// never known.
     fn known_boats(&self, search: &Search<'_>, load: usize) -> Option<Vec<Option<bool>>> {
         let system = search.system;
-        let way = &system.loads[load].way;
-        if way
-            .iter()
-            .any(|(branch, _)| self.assembly.branches[*branch].resistance.is_err())
-        {
+        let consumer = &system.loads[load];
+        let stated =
+            |(branch, _): &(usize, bool)| self.assembly.branches[*branch].resistance.is_ok();
+        if !consumer.way.iter().all(stated) {
             return None;
         }
-        let on_way = |branch| way.iter().any(|(own, _)| *own == branch);
-        let unmet = self.without_unknown(system, &on_way)?;
+        let mut passed = system.passed(consumer);
+        let source = &self.model.sources[system.sources[consumer.source].0];
+        if source.internal.unwrap_or_default() <= Ohms::ZERO {
+            // What others take from it does not change its volts.
+            passed.remove(&system.shared.of_source(consumer.source));
+        }
+        let unmet = self.without_unknown(system, &passed)?;
         search.held(search.when(load), &unmet)
     }
 
-    /// Unknown loads that spoil what these branches tell; `None` where one is on every boat.
-    fn without_unknown(
-        &self,
-        system: &System,
-        touched: &dyn Fn(usize) -> bool,
-    ) -> Option<Vec<usize>> {
+    /// Unknown loads that spoil what is shared so; `None` where one is on every boat, or where what
+    /// is shared is unsure itself.
+    fn without_unknown(&self, system: &System, shared: &BTreeSet<usize>) -> Option<Vec<usize>> {
+        if shared
+            .iter()
+            .any(|block| system.shared.unsure().contains_key(block))
+        {
+            return None;
+        }
         system
             .unknown
             .iter()
-            .filter(|unknown| unknown.way.iter().any(|(branch, _)| touched(*branch)))
+            .filter(|unknown| !system.passed(unknown).is_disjoint(shared))
             .map(|unknown| self.numbers.get(&unknown.when).copied())
             .collect()
-    }
-
-    /// Whether a branch is joined to a terminal of a source.
-    fn is_at(&self, source: Index<Source>, branch: usize) -> bool {
-        let branch = &self.assembly.branches[branch];
-        let mut sources = self.assembly.sources.iter();
-        sources.any(|&(other, minus, plus)| {
-            let poles = [minus, plus];
-            other == source && (poles.contains(&branch.from) || poles.contains(&branch.to))
-        })
     }
 
     /// Source terminal volts less volts across each load.
@@ -199,21 +197,19 @@ impl Questions<'_> {
             .map(|(&branch, carried)| {
                 let part = self.assembly.branches[branch].part;
                 let met = self.numbers.get(&part.fitted_when(self.model)).copied();
-                let unmet = self.without_unknown(system, &|other| other == branch);
+                let block = system.shared.of_branch(branch).into_iter().collect();
+                let unmet = self.without_unknown(system, &block);
                 let both = [Quantity::Current(part), Quantity::CurrentBack(part)];
                 (both, carried, met, unmet)
             });
-        let of_sources = system
-            .sources
-            .iter()
-            .zip(sources)
-            .map(|((source, ..), carried)| {
-                // As the rules do: what a source gives is unknown where an unknown load passes
-                // what is joined to its terminals.
-                let unmet = self.without_unknown(system, &|branch| self.is_at(*source, branch));
+        let of_sources = system.sources.iter().zip(sources).enumerate().map(
+            |(place, ((source, ..), carried))| {
+                let block = BTreeSet::from([system.shared.of_source(place)]);
+                let unmet = self.without_unknown(system, &block);
                 let both = [Quantity::Given(*source), Quantity::Taken(*source)];
                 (both, carried, None, unmet)
-            });
+            },
+        );
         for (both, carried, met, unmet) in of_branches.chain(of_sources) {
             let Some(unmet) = unmet.filter(|_| both.iter().any(|quantity| wanted(*quantity)))
             else {

@@ -138,6 +138,11 @@ impl<'s> Search<'s> {
         self.on_all.is_some()
     }
 
+    /// Whether the system has its shape on this boat.
+    pub fn is_of(&self, way: &Way) -> bool {
+        fits(&self.shape, way)
+    }
+
     /// Number of the condition of a load.
     pub fn when(&self, load: usize) -> Option<usize> {
         self.when[load]

@@ -3,6 +3,7 @@
 use super::bridges::bridges;
 use crate::boats::{BoatSet, Condition, TooWide};
 use crate::model::{BoatModel, Index, Load, OperatingState, Source};
+use crate::network::assembly::shared::{Known, Shared};
 use crate::network::assembly::trace::{self, Reach};
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::network::{self, Behavior, Network, Prepared};
@@ -36,6 +37,16 @@ pub struct System {
     pub unknown: Vec<Consumer>,
     /// The branches of all boats, in the order of the network's conductors.
     pub branches: Vec<usize>,
+    /// Which of its branches and sources share what flows.
+    pub(crate) shared: Shared,
+}
+
+impl System {
+    /// What a load's current passes of what shares what flows.
+    pub(crate) fn passed(&self, consumer: &Consumer) -> BTreeSet<usize> {
+        let way = consumer.way.iter().map(|(branch, _)| *branch);
+        self.shared.passed(way, consumer.source)
+    }
 }
 
 /// Conditions with whether they are met.
@@ -505,7 +516,17 @@ impl Splitting<'_> {
         for load in &mut unit.loads {
             load.behavior = Behavior::Current(Amperes::new(1.0));
         }
+        let known: Vec<Known<'_>> = branches
+            .iter()
+            .zip(&network.conductors)
+            .map(|(&number, conductor)| {
+                let why = assembly.branches[number].resistance.as_ref().err();
+                (number, (conductor.from, conductor.to), why)
+            })
+            .collect();
+        let poles: Vec<_> = sources.iter().map(|s| (s.1, s.2)).collect();
         Ok(System {
+            shared: Shared::of(network.node_count, &known, &poles),
             state: self.state,
             condition,
             shape: shape.shape.to_vec(),

@@ -1,6 +1,7 @@
 //! What the closed branches and the active sources of a boat join, whatever runs.
 
 use super::Assembly;
+use super::shared::{Known, Shared};
 use super::trace::{self, Reach};
 use crate::model::{Index, Source};
 use petgraph::unionfind::UnionFind;
@@ -23,10 +24,17 @@ pub(super) struct Joined {
     pub node_counts: Vec<usize>,
     /// Closed branches of each system, by its number.
     pub branches: Vec<Vec<usize>>,
+    /// Which of them share what flows; `None` where all is known.
+    pub shared: Option<Shared>,
 }
 
 impl Joined {
-    pub fn of(assembly: &Assembly, closed: Vec<bool>, active: Vec<Active>) -> Self {
+    pub fn of(
+        assembly: &Assembly,
+        closed: Vec<bool>,
+        active: Vec<Active>,
+        all_known: bool,
+    ) -> Self {
         let count = assembly.node_count();
         let graph = trace::graph(count, &assembly.branches, &closed);
         let reaches = active
@@ -55,7 +63,20 @@ impl Joined {
                 branches[system_of[branch.from]].push(number);
             }
         }
+        let shared = (!all_known).then(|| {
+            let numbered = assembly.branches.iter().enumerate();
+            let closed = numbered.filter(|(number, _)| closed[*number]);
+            let known: Vec<Known<'_>> = closed
+                .map(|(number, branch)| {
+                    let ends = (branch.from, branch.to);
+                    (number, ends, branch.resistance.as_ref().err())
+                })
+                .collect();
+            let sources: Vec<_> = active.iter().map(|s| (s.1, s.2)).collect();
+            Shared::of(count, &known, &sources)
+        });
         Self {
+            shared,
             closed,
             active,
             reaches,

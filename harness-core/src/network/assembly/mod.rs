@@ -9,6 +9,7 @@ pub mod branches;
 mod joined;
 mod operated;
 mod operating;
+pub(crate) mod shared;
 pub(crate) mod trace;
 #[cfg(test)]
 mod tests;

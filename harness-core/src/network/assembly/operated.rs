@@ -137,10 +137,11 @@ pub struct Operating {
     /// What becomes of each fitted load.
     pub loads: BTreeMap<Index<Load>, LoadPoint>,
     /// Current of each branch from its `from` to its `to`; an error where its system has no
-    /// solution or an unknown load hangs on it, zero where it is dead or open.
+    /// solution, where an unknown load hangs on it, or where it lies on a loop with a branch of
+    /// unknown resistance; zero where it is dead or open.
     pub branch_currents: Vec<Result<Amperes, NotEvaluated>>,
-    /// Current each source gives.
-    pub source_currents: BTreeMap<Index<Source>, Amperes>,
+    /// Current each source gives, an error for the same reasons.
+    pub source_currents: BTreeMap<Index<Source>, Result<Amperes, NotEvaluated>>,
     /// Balance of each solved system.
     pub balances: Vec<SystemBalance>,
 }

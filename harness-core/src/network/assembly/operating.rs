@@ -4,12 +4,17 @@ use super::joined::{Active, Joined};
 use super::operated::{
     LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
 };
+use super::shared::Shared;
 use super::{Assembly, Branch, Part};
 use crate::model::{BoatModel, Index, Load, OperatingState, Source};
 use crate::network::{self, Network, Outcome, Prepared, Scratch, Solution};
 use crate::units::{Amperes, Ohms, Volts};
 use crate::working::NotEvaluated;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Currents below this are rounding of the solver, which ends at a millionth of a millionth of the
+/// greatest.
+const NOISE: Amperes = Amperes::new(1e-9);
 
 impl Assembly {
     /// Solves each state of the model at these conditions of the sources.
@@ -40,7 +45,7 @@ impl Assembly {
                     .iter()
                     .position(|one| one.closed == closed && one.active == active);
                 known.unwrap_or_else(|| {
-                    joined.push(Joined::of(self, closed, active));
+                    joined.push(Joined::of(self, closed, active, self.is_known(model)));
                     joined.len() - 1
                 })
             })
@@ -63,8 +68,15 @@ impl Assembly {
         condition: SourceCondition,
     ) -> Operating {
         let (closed, active) = self.closed_and_active(model, state);
-        let joined = Joined::of(self, closed, active);
+        let joined = Joined::of(self, closed, active, self.is_known(model));
         Solving::of(self, model, &joined, (state, condition), &|_| true).solved()
+    }
+
+    /// Whether each branch has its resistance and each load its draw.
+    fn is_known(&self, model: &BoatModel) -> bool {
+        let draws = |load: Index<Load>| model.loads[load].behavior.is_some();
+        self.branches.iter().all(|branch| branch.resistance.is_ok())
+            && self.loads.iter().all(|(load, ..)| draws(*load))
     }
 
     /// Which branches are closed in a state, and which sources give.
@@ -122,6 +134,24 @@ impl Way {
     }
 }
 
+/// Blocks of branches and sources of whose currents nothing is known, with the reason.
+#[derive(Default)]
+struct Spoiled<'a> {
+    shared: Option<&'a Shared>,
+    blocks: BTreeMap<usize, NotEvaluated>,
+}
+
+impl Spoiled<'_> {
+    fn branch(&self, number: usize) -> Option<&NotEvaluated> {
+        self.blocks.get(&self.shared?.of_branch(number)?)
+    }
+
+    /// A source, by its place among those that give.
+    fn source(&self, place: usize) -> Option<&NotEvaluated> {
+        self.blocks.get(&self.shared?.of_source(place))
+    }
+}
+
 impl<'a> Solving<'a> {
     fn of(
         assembly: &'a Assembly,
@@ -149,7 +179,7 @@ impl<'a> Solving<'a> {
 
     fn solved(mut self) -> Operating {
         let fed = self.fed();
-        let unknown_on = self.unknown_draws(&fed);
+        let spoiled = self.spoiled(&fed);
         let mut systems: BTreeMap<usize, Vec<Fed>> = BTreeMap::new();
         for fed in fed {
             let system = self.joined.system_of[fed.plus];
@@ -162,12 +192,18 @@ impl<'a> Solving<'a> {
         let nominal = self.condition == SourceCondition::Nominal;
         for (system, fed) in systems {
             if nominal || fed.is_empty() || fed.iter().any(|fed| (self.wanted)(fed.load)) {
-                self.solve_system(system, fed, &unknown_on);
+                self.solve_system(system, fed, &spoiled);
             }
         }
-        for (number, why) in unknown_on.into_iter().enumerate() {
-            if let Some(why) = why {
-                self.operating.branch_currents[number] = Err(why);
+        for (number, current) in self.operating.branch_currents.iter_mut().enumerate() {
+            if let Some(why) = spoiled.branch(number) {
+                *current = Err(why.clone());
+            }
+        }
+        for (place, (source, ..)) in self.joined.active.iter().enumerate() {
+            if let Some(why) = spoiled.source(place) {
+                let current = Err(why.clone());
+                self.operating.source_currents.insert(*source, current);
             }
         }
         self.operating
@@ -193,8 +229,8 @@ impl<'a> Solving<'a> {
                 self.tell(load, || LoadPoint::Unsupplied(Unsupplied::NoReturn));
                 continue;
             };
-            // What draws an unknown current spoils all on its way.
-            let asked = stated.behavior.is_none() || (self.wanted)(load);
+            // What draws an unknown current spoils all on its way, and any current what shares it.
+            let asked = self.joined.shared.is_some() || (self.wanted)(load);
             let way = asked.then(|| {
                 let mut back = reaches[source].1.path(minus);
                 back.reverse();
@@ -218,26 +254,44 @@ impl<'a> Solving<'a> {
         }
     }
 
-    /// For each branch the running load whose unknown draw passes it.
-    fn unknown_draws(&self, fed: &[Fed]) -> Vec<Option<NotEvaluated>> {
-        let mut unknown = vec![None; self.assembly.branches.len()];
-        for fed in fed
-            .iter()
-            .filter(|fed| self.model.loads[fed.load].behavior.is_none())
-        {
-            for branch in fed.way.iter().flat_map(Way::branches) {
-                unknown[branch].get_or_insert_with(|| {
-                    NotEvaluated::because(format!(
-                        "load {} states neither current, power nor resistance",
-                        self.model.loads.id(fed.load)
-                    ))
-                });
+    /// What shares the unknown draw of a running load, or a loop of unknown resistance in which a
+    /// current flows.
+    fn spoiled(&self, fed: &[Fed]) -> Spoiled<'a> {
+        let Some(shared) = &self.joined.shared else {
+            return Spoiled::default();
+        };
+        let passed = |fed: &Fed| {
+            let way = fed.way.iter().flat_map(Way::branches);
+            shared.passed(way, fed.source)
+        };
+        let mut blocks = BTreeMap::new();
+        let mut carrying = BTreeSet::new();
+        for fed in fed {
+            let passed = passed(fed);
+            if self.model.loads[fed.load].behavior.is_none() {
+                for block in &passed {
+                    blocks.entry(*block).or_insert_with(|| {
+                        NotEvaluated::because(format!(
+                            "load {} states neither current, power nor resistance",
+                            self.model.loads.id(fed.load)
+                        ))
+                    });
+                }
+            }
+            carrying.extend(passed);
+        }
+        for (block, why) in shared.unsure() {
+            if carrying.contains(block) || shared.is_driven(*block) {
+                blocks.entry(*block).or_insert_with(|| why.clone());
             }
         }
-        unknown
+        Spoiled {
+            shared: Some(shared),
+            blocks,
+        }
     }
 
-    fn solve_system(&mut self, system: usize, fed: Vec<Fed>, unknown_on: &[Option<NotEvaluated>]) {
+    fn solve_system(&mut self, system: usize, fed: Vec<Fed>, spoiled: &Spoiled<'_>) {
         let built = match Built::of(self, system, &fed) {
             Ok(built) => built,
             Err(why) => return self.give_up(system, &fed, &why),
@@ -252,7 +306,7 @@ impl<'a> Solving<'a> {
         };
         match outcome {
             Outcome::Solved(solution) => {
-                self.take(&built, &solution, fed, unknown_on);
+                self.take(&built, &solution, fed, spoiled);
             }
             Outcome::NoOperatingPoint(collapse) => {
                 let fails_at = built.loads[collapse.load];
@@ -264,7 +318,7 @@ impl<'a> Solving<'a> {
                     "the loads have no operating point (fails at {})",
                     self.model.loads.id(fails_at)
                 ));
-                self.mark_branches(system, &why);
+                self.mark_all(system, &why);
             }
             Outcome::NotEvaluated(reason) => {
                 let why = NotEvaluated::because(reason.to_string());
@@ -277,26 +331,27 @@ impl<'a> Solving<'a> {
         for fed in fed {
             self.tell(fed.load, || LoadPoint::NotEvaluated(why.clone()));
         }
-        self.mark_branches(system, why);
+        self.mark_all(system, why);
     }
 
-    fn mark_branches(&mut self, system: usize, why: &NotEvaluated) {
+    fn mark_all(&mut self, system: usize, why: &NotEvaluated) {
         for number in &self.joined.branches[system] {
             self.operating.branch_currents[*number] = Err(why.clone());
         }
+        for (source, _, plus) in &self.joined.active {
+            if self.joined.system_of[*plus] == system {
+                let current = Err(why.clone());
+                self.operating.source_currents.insert(*source, current);
+            }
+        }
     }
 
-    fn take(
-        &mut self,
-        built: &Built,
-        solution: &Solution,
-        fed: Vec<Fed>,
-        unknown_on: &[Option<NotEvaluated>],
-    ) {
+    fn take(&mut self, built: &Built, solution: &Solution, fed: Vec<Fed>, spoiled: &Spoiled<'_>) {
         for (&branch, &current) in built.branches.iter().zip(&solution.conductor_amps) {
-            self.operating.branch_currents[branch] = Ok(current);
+            self.operating.branch_currents[branch] = Ok(without_noise(current));
         }
         for (&source, &current) in built.sources.iter().zip(&solution.source_amps) {
+            let current = Ok(without_noise(current));
             self.operating.source_currents.insert(source, current);
         }
         self.operating.balances.push(SystemBalance {
@@ -312,7 +367,7 @@ impl<'a> Solving<'a> {
             .collect();
         for fed in fed {
             if let Some(way) = fed.way.as_ref().filter(|_| (self.wanted)(fed.load)) {
-                let point = self.point(solution, &position, (&fed, way), unknown_on);
+                let point = self.point(solution, &position, (&fed, way), spoiled);
                 self.operating.loads.insert(fed.load, point);
             }
         }
@@ -323,12 +378,12 @@ impl<'a> Solving<'a> {
         solution: &Solution,
         position: &BTreeMap<Index<Load>, usize>,
         (fed, way): (&Fed, &Way),
-        unknown_on: &[Option<NotEvaluated>],
+        spoiled: &Spoiled<'_>,
     ) -> LoadPoint {
         for branch in way.branches() {
             let missing = match &self.assembly.branches[branch].resistance {
                 Err(why) => Some(why),
-                Ok(_) => unknown_on[branch].as_ref(),
+                Ok(_) => spoiled.branch(branch),
             };
             if let Some(why) = missing {
                 return LoadPoint::NotEvaluated(why.clone());
@@ -339,6 +394,11 @@ impl<'a> Solving<'a> {
             return LoadPoint::NotEvaluated(NotEvaluated::because(why));
         };
         let (source, minus, plus) = self.joined.active[fed.source];
+        // What an unknown load takes inside the source is not known either.
+        let sags = self.model.sources[source].internal > Some(Ohms::ZERO);
+        if let Some(why) = spoiled.source(fed.source).filter(|_| sags) {
+            return LoadPoint::NotEvaluated(why.clone());
+        }
         let Some(nominal) = self.model.sources[source].nominal else {
             let id = self.model.sources.id(source);
             let why = NotEvaluated::because(format!("source {id} states no nominal voltage"));
@@ -366,6 +426,14 @@ impl<'a> Solving<'a> {
                 &self.operating,
             ),
         })
+    }
+}
+
+/// What is left where currents cancel is rounding, and nobody's current.
+fn without_noise(current: Amperes) -> Amperes {
+    match current.abs() > NOISE {
+        true => current,
+        false => Amperes::ZERO,
     }
 }
 

@@ -96,31 +96,25 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         .sources
         .iter()
         .filter(|(source, ..)| facts.judges(Place::Source(*source)))
-        .map(|&(source, minus, plus)| finding(facts, source, [minus, plus]))
+        .map(|&(source, ..)| finding(facts, source))
         .collect()
 }
 
 /// The greatest current the source gives over the states; charging is none.
-fn greatest(facts: &Facts<'_>, source: Index<Source>, poles: [usize; 2]) -> Greatest {
+fn greatest(facts: &Facts<'_>, source: Index<Source>) -> Greatest {
     let mut greatest = Greatest::default();
-    let beside: Vec<_> = (facts.assembly.branches.iter().enumerate())
-        .filter(|(_, branch)| poles.contains(&branch.from) || poles.contains(&branch.to))
-        .map(|(number, _)| number)
-        .collect();
     for operating in facts.at(SourceCondition::Nominal) {
-        let unknown = (beside.iter())
-            .find_map(|&branch| operating.branch_currents[branch].as_ref().err().cloned());
-        let given = operating.source_currents.get(&source).copied();
-        let current = unknown.map_or_else(|| Ok(given.unwrap_or_default()), Err);
-        greatest.include(operating.state, &current);
+        if let Some(given) = operating.source_currents.get(&source) {
+            greatest.include(operating.state, given);
+        }
     }
     greatest
 }
 
-fn finding(facts: &Facts<'_>, source: Index<Source>, poles: [usize; 2]) -> Finding {
+fn finding(facts: &Facts<'_>, source: Index<Source>) -> Finding {
     let code = SOURCE_OVERLOADED.code;
     let place = Place::Source(source);
-    let greatest = greatest(facts, source, poles);
+    let greatest = greatest(facts, source);
     let Some(limit) = facts.model.sources[source].max_current else {
         let why = "the source states no greatest current";
         return Finding::not_evaluated(code, place, NotEvaluated::because(why));

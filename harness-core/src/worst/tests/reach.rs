@@ -4,6 +4,7 @@ use super::MOST_OPTIONS;
 use super::{Plain, keyed};
 use crate::boats::{Boat, OptionIndex};
 use crate::rules::{self, Depends, Finding};
+use crate::worst::every_boat::MOST_COUNTED;
 use crate::worst::{EveryBoat, Extent};
 use num_bigint::BigUint;
 
@@ -40,6 +41,10 @@ impl Reached {
             };
             let number = findings.iter().position(|known| *known == finding);
             let extent = number.and_then(|number| every.extents[number].as_ref());
+            let before = findings[..number.unwrap_or(0)].iter();
+            if extent.is_none() && before.filter(|f| f.fails()).count() >= MOST_COUNTED {
+                continue;
+            }
             let Some(extent) = extent.filter(|_| finding.fails()) else {
                 faults.push(format!("{} tells not how far it reaches", finding.message));
                 continue;
