@@ -8,11 +8,11 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use aho_corasick::{AhoCorasick, Input, MatchKind};
 use harness_core::file_format::form::{Field, Form, Shape};
 use harness_core::file_format::{ModelRecord, PartsRecord};
 use harness_core::units::UnitSystem;
 use percent_encoding::percent_decode_str;
-use regex::Regex;
 use serde_json::Value;
 
 use super::{Setting, Sizes, Words, quantity, words};
@@ -191,28 +191,24 @@ fn escaped(text: &str) -> String {
 #[derive(Default)]
 pub(super) struct Written {
     /// Those that are more than a word or quantity of the service.
-    inside: Option<Regex>,
+    inside: Option<AhoCorasick>,
     /// Those that are one word of the service, left alone where they stand by themselves.
     alone: Vec<String>,
 }
 
 impl Written {
     fn of(texts: Vec<String>) -> Self {
-        let (alone, mut inside): (Vec<String>, Vec<String>) = texts
+        let (alone, inside): (Vec<String>, Vec<String>) = texts
             .into_iter()
             .filter(|text| !quantity::is_whole(text))
             .partition(|text| words::is_one(text));
-        // Of texts that begin alike the longest is meant.
-        inside.sort_unstable_by_key(|text| std::cmp::Reverse(text.len()));
-        inside.dedup();
-        let pattern: Vec<String> = inside.iter().map(|text| regex::escape(text)).collect();
+        // Wires are printed with them in capitals. More than it can take are not looked for.
+        let built = AhoCorasick::builder()
+            .match_kind(MatchKind::LeftmostLongest)
+            .ascii_case_insensitive(true)
+            .build(&inside);
         Self {
-            inside: match pattern.is_empty() {
-                true => None,
-                // Too many for one pattern: then none is looked for.
-                // Wires are printed with them in capitals.
-                false => Regex::new(&format!("(?i){}", pattern.join("|"))).ok(),
-            },
+            inside: built.ok().filter(|_| !inside.is_empty()),
             alone,
         }
     }
@@ -232,7 +228,7 @@ impl Written {
         };
         let mut page = String::new();
         let (mut done, mut from) = (0, 0);
-        while let Some(found) = inside.find_at(text, from) {
+        while let Some(found) = inside.find(Input::new(text).range(from..)) {
             let before = text[..found.start()].chars().next_back();
             let behind = text[found.end()..].chars().next();
             let is_part = |c: Option<char>| c.is_some_and(char::is_alphanumeric);
@@ -244,7 +240,7 @@ impl Written {
             if found.start() > done {
                 page.push_str(&told(&text[done..found.start()]));
             }
-            page.push_str(found.as_str());
+            page.push_str(&text[found.range()]);
             (done, from) = (found.end(), found.end());
         }
         if done < text.len() {

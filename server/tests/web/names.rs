@@ -1,10 +1,11 @@
 //! What a builder has written is shown as he wrote it, whatever units and words a reader has set.
 
+use axum::http::Method;
 use regex::Regex;
-use serde_json::Value;
+use serde_json::{Value, json};
 
 use crate::bench::{Bench, LAUNCH};
-use crate::settings::every_page;
+use crate::settings::{every_page, get};
 
 /// Fields that hold names and notes.
 const WRITTEN: [&str; 16] = [
@@ -126,4 +127,38 @@ async fn names_with_words_and_quantities_survive_on_every_page_in_every_setting(
         left.len(),
         &left[..left.len().min(60)]
     );
+}
+
+#[tokio::test]
+async fn names_survive_in_lists_of_models_in_the_search_the_parts_list_and_older_revisions() {
+    let bench = Bench::new().await;
+    bench.store_file("boat", &named()).await;
+    let mut model: Value = serde_json::from_str(&named()).unwrap();
+    model["loads"][0]["name"] = json!("plain");
+    let sent = json!({"expected_revision": 1, "who": "a", "reason": "b", "model": model});
+    let saved = bench.json(Method::PUT, "/api/models/boat", &sent).await;
+    assert!(saved.status.is_success(), "{}", saved.text);
+    let part = json!({"id": "gray-1", "name": "Panel color 25 mm", "current_a": 1});
+    let list = json!({"format_version": 1, "loads": [part]});
+    let sent = json!({"expected_revision": 0, "who": "a", "reason": "b", "parts": list});
+    let saved = bench.json(Method::PUT, "/api/parts", &sent).await;
+    assert!(saved.status.is_success(), "{}", saved.text);
+    for shown in ["us", "uk", "us-uk-both"] {
+        for address in [
+            "/",
+            "/search?q=launch",
+            "/parts",
+            "/parts/revisions/1",
+            "/models/boat/revisions/2",
+        ] {
+            let page = get(&bench, address, shown).await;
+            assert_eq!(page.status, 200, "{address}");
+            let page = page.text;
+            assert!(page.contains("olor 25 mm"), "{address} {shown}");
+            assert!(!page.contains("olour 25 mm"), "{address} {shown}");
+            assert!(!page.contains("olor 0.98 in"), "{address} {shown}");
+        }
+        let page = get(&bench, "/parts", shown).await.text;
+        assert!(page.contains("gray-1") && !page.contains("grey-1"));
+    }
 }

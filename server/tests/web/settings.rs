@@ -13,7 +13,7 @@ use regex::Regex;
 use crate::bench::{Bench, LAUNCH, Reply, request};
 use crate::names::written;
 
-async fn get(bench: &Bench, address: &str, shown: &str) -> Reply {
+pub async fn get(bench: &Bench, address: &str, shown: &str) -> Reply {
     let asked = request(Method::GET, address).header(header::COOKIE, format!("shown={shown}"));
     bench.send(asked.body(Body::empty()).unwrap()).await
 }
