@@ -2,11 +2,11 @@
 
 use std::time::Duration;
 
-use axum::Router;
 use axum::extract::DefaultBodyLimit;
 use axum::http::StatusCode;
 use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::{MethodRouter, get, post};
+use axum::{Extension, Router};
 use harness_core::requests::{
     AmpacityRequest, BoatsRequest, BundleRequest, CheckRequest, ConductorRequest, ContentsRequest,
     DropRequest, NetworkRequest, Request,
@@ -180,7 +180,8 @@ pub fn app(state: AppState) -> Router {
         .layer(from_fn(conditional::layer))
         .layer(from_fn_with_state(state.clone(), kept::layer))
         .layer(from_fn_with_state(state.clone(), unfinished::layer));
-    guarded(router).with_state(state)
+    let texts = shown::Texts::new(state.store.clone());
+    guarded(router).with_state(state).layer(Extension(texts))
 }
 
 /// Adds the layers that every request passes, named from the outside in.

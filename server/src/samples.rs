@@ -35,18 +35,21 @@ fn list(faults: &[Fault]) -> String {
         .join("; ")
 }
 
-/// Records every sample when the store has just been made; an older store is left alone, so that
-/// a sample once deleted stays deleted.
+/// Records every sample in a store that has not had them, also where a first start was killed
+/// before it had recorded them; a sample once deleted stays deleted. Says whether it did.
 ///
 /// # Errors
 /// [`SampleError`] with the first sample that could not be recorded.
-pub async fn load_when_new(store: &Store) -> Result<(), SampleError> {
-    if store.is_new() {
-        for &(id, text) in SAMPLES {
-            load(store, id, text).await?;
-        }
+pub async fn load_when_new(store: &Store) -> Result<bool, SampleError> {
+    let mut read = Vec::new();
+    for &(id, text) in SAMPLES {
+        let model = intake::read(text).map_err(|faults| SampleError::Faulty { id, faults })?;
+        read.push((id, model));
     }
-    Ok(())
+    let models = read
+        .iter()
+        .map(|(id, model)| (*id, model.revision("demo data", "comes with the service")));
+    Ok(store.begin_with(models.collect()).await?)
 }
 
 /// The study of the first sample in five lines; nothing if there is no sample.
@@ -58,11 +61,4 @@ pub fn summary() -> Vec<String> {
         Ok(report) => report.summary().to_vec(),
         Err(faults) => faults,
     }
-}
-
-async fn load(store: &Store, id: &'static str, text: &str) -> Result<(), SampleError> {
-    let model = intake::read(text).map_err(|faults| SampleError::Faulty { id, faults })?;
-    let revision = model.revision("demo data", "comes with the service");
-    store.create(id, revision).await?;
-    Ok(())
 }

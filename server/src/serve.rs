@@ -61,11 +61,11 @@ async fn serve(config: &Config) -> Result<(), ServeError> {
     let listener = TcpListener::bind(config.listen).await.map_err(refused)?;
     let address = listener.local_addr().map_err(refused)?;
     let store = Store::open(&config.data).await?;
-    samples::load_when_new(&store).await?;
+    let is_new = samples::load_when_new(&store).await?;
 
     // Whoever started the service may have gone: it serves on.
     let _ = writeln!(io::stdout(), "Listening on http://{address}/");
-    if store.is_new() {
+    if is_new {
         let told = tokio::task::spawn_blocking(samples::summary)
             .await
             .unwrap_or_default();

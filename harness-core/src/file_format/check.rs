@@ -1,6 +1,6 @@
 //! Holds a JSON value against a [`Form`]: every fault, with its place, in one pass.
 
-use super::fault::{Fault, in_order, nearest, shown, step};
+use super::fault::{Fault, in_order, keep, nearest, shown, step};
 use super::form::{Field, Form, Kind, Need, Shape};
 use crate::units::WireSize;
 use crate::units::bounds::Bounds;
@@ -57,12 +57,13 @@ struct Check {
 impl Check {
     fn fault(&mut self, pointer: &str, detail: String, given: Option<&Value>, limit: String) {
         let given = given.map(shown).unwrap_or_default();
-        self.faults.push(Fault {
+        let fault = Fault {
             pointer: pointer.to_owned(),
             detail,
             given,
             limit,
-        });
+        };
+        keep(&mut self.faults, fault);
     }
 
     fn record(&mut self, form: &Form, value: &Value, pointer: &str) {

@@ -15,13 +15,16 @@ pub trait Document: Clone + Serialize + DeserializeOwned {
     /// What it is, for a sentence: `a boat model`.
     const WORDS: &'static str;
 
-    /// Everything wrong with a value as such a document.
-    fn faults(value: Value) -> Vec<Fault>;
-
     /// The document of a value that may hold anything.
     ///
     /// # Errors
-    /// Every fault of what its declaration says; [`Document::faults`] tells more.
+    /// Everything wrong with it.
+    fn read(value: Value) -> Result<Self, Vec<Fault>>;
+
+    /// The document of a value that may hold anything, as far as its parts stand by themselves.
+    ///
+    /// # Errors
+    /// Every fault of what its declaration says; [`Document::read`] tells more.
     fn from_value(value: Value) -> Result<Self, Vec<Fault>> {
         let faults = check::faults(Self::FORM, &value);
         if faults.is_empty() {
@@ -44,8 +47,8 @@ impl Document for ModelRecord {
     const FORM: &'static Form = Self::FORM;
     const WORDS: &'static str = "a boat model";
 
-    fn faults(value: Value) -> Vec<Fault> {
-        super::read_json(value).err().unwrap_or_default()
+    fn read(value: Value) -> Result<Self, Vec<Fault>> {
+        super::read_value(value, Vec::new()).map(|(record, _)| record)
     }
 }
 
@@ -53,10 +56,13 @@ impl Document for PartsRecord {
     const FORM: &'static Form = Self::FORM;
     const WORDS: &'static str = "a parts list";
 
-    fn faults(value: Value) -> Vec<Fault> {
-        match Self::from_value(value) {
-            Ok(list) => parts_list::faults(&list),
-            Err(faults) => faults,
+    fn read(value: Value) -> Result<Self, Vec<Fault>> {
+        let list = Self::from_value(value)?;
+        let faults = parts_list::faults(&list);
+        if faults.is_empty() {
+            Ok(list)
+        } else {
+            Err(in_order(faults))
         }
     }
 }
@@ -67,11 +73,12 @@ impl Document for PartsRecord {
 /// Every fault.
 pub fn read_parts(text: &str) -> Result<PartsRecord, Vec<Fault>> {
     let (value, mut faults) = text::parse(text).map_err(|error| vec![not_json(&error)])?;
-    faults.extend(PartsRecord::faults(value.clone()));
-    if !faults.is_empty() {
-        return Err(in_order(faults));
+    match PartsRecord::read(value) {
+        Ok(list) if faults.is_empty() => return Ok(list),
+        Ok(_) => {}
+        Err(found) => faults.extend(found),
     }
-    PartsRecord::from_value(value)
+    Err(in_order(faults))
 }
 
 /// Writes a parts list: the same bytes for the same list, one element of a list a line.

@@ -34,6 +34,32 @@ impl fmt::Display for Fault {
     }
 }
 
+/// Most faults told of one file: a million of them would fill the memory and help nobody.
+pub const MOST_FAULTS: usize = 20_000;
+
+/// Keeps a fault, but no more than one beyond those that are told: by it one knows that there are
+/// more.
+pub(crate) fn keep<T>(faults: &mut Vec<T>, fault: T) {
+    if faults.len() <= MOST_FAULTS {
+        faults.push(fault);
+    }
+}
+
+impl Fault {
+    /// Stands after [`MOST_FAULTS`] for all that are not told.
+    pub(crate) fn rest() -> Self {
+        Self {
+            pointer: String::new(),
+            detail: format!(
+                "There are more than {MOST_FAULTS} faults; the rest is not told. Mend these first: \
+                 one cause may be behind most of them."
+            ),
+            given: String::new(),
+            limit: "fewer faults".to_owned(),
+        }
+    }
+}
+
 /// Longest text of a given value that is repeated in a message.
 const GIVEN_LENGTH: usize = 80;
 
@@ -52,7 +78,7 @@ pub(crate) fn step(pointer: &str, token: &str) -> String {
     format!("{pointer}/{}", token.replace('~', "~0").replace('/', "~1"))
 }
 
-/// Faults in order of place, elements of a list by number; each once.
+/// Faults in order of place, elements of a list by number; each once, and no more than are told.
 pub(crate) fn in_order(mut faults: Vec<Fault>) -> Vec<Fault> {
     let token = |token: &str| (token.parse::<usize>().ok(), token.to_owned());
     faults.sort_by_cached_key(|fault| {
@@ -60,6 +86,10 @@ pub(crate) fn in_order(mut faults: Vec<Fault>) -> Vec<Fault> {
         (place, fault.detail.clone())
     });
     faults.dedup();
+    if faults.len() > MOST_FAULTS {
+        faults.truncate(MOST_FAULTS);
+        faults.push(Fault::rest());
+    }
     faults
 }
 

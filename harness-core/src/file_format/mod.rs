@@ -31,12 +31,12 @@ use serde_json::Value;
 /// Reads a saved model. Fails with every fault of the text, each with its place.
 pub fn read(text: &str) -> Result<BoatModel, Vec<Fault>> {
     let (value, repeated) = text::parse(text).map_err(|error| vec![not_json(&error)])?;
-    read_value(value, repeated)
+    read_value(value, repeated).map(|(_, model)| model)
 }
 
 /// Reads a saved model from a JSON value that may hold anything. Fails with every fault.
 pub fn read_json(value: Value) -> Result<BoatModel, Vec<Fault>> {
-    read_value(value, Vec::new())
+    read_value(value, Vec::new()).map(|(_, model)| model)
 }
 
 /// Reads the records of a saved model and checks them as far as they stand by themselves.
@@ -67,12 +67,13 @@ pub fn write_record(record: &ModelRecord) -> String {
     text::write(record).expect("each map of a record has keys that are text")
 }
 
-fn read_value(value: Value, repeated: Vec<Fault>) -> Result<BoatModel, Vec<Fault>> {
+fn read_value(value: Value, repeated: Vec<Fault>) -> Result<(ModelRecord, BoatModel), Vec<Fault>> {
     let checked = check::check(ModelRecord::FORM, &value);
     let mut faults = if checked.form.is_empty() {
         let record: ModelRecord = taken_in(value, ModelRecord::WORDS)?;
         if checked.references.is_empty() && repeated.is_empty() {
-            return model(&record);
+            let model = model(&record)?;
+            return Ok((record, model));
         }
         into_model::faults(&record)
     } else {

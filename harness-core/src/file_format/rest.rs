@@ -40,9 +40,12 @@ fn sound(value: Value, faults: &[Fault]) -> Option<(ModelRecord, Places)> {
         let value = match value {
             Value::Array(list) => {
                 let is_sound = |number: usize| !broken.contains(&(field.as_str(), Some(number)));
-                let sound = || (0..list.len()).filter(|number| is_sound(*number));
-                places.insert(field.clone(), sound().collect());
-                sound().map(|number| list[number].clone()).collect()
+                let (numbers, sound): (Vec<_>, Vec<_>) = (0..)
+                    .zip(list)
+                    .filter(|(number, _)| is_sound(*number))
+                    .unzip();
+                places.insert(field.clone(), numbers);
+                Value::Array(sound)
             }
             // A part of the settings that is broken leaves the others as they are not needed
             // to find further faults.

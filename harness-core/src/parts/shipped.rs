@@ -12,7 +12,8 @@ use crate::tables::{conductors, protection, terminals, typical_loads};
 use crate::units::WireSize;
 use crate::working::{Cited, Source, Status, significant};
 
-/// The shipped parts list. A part of which a figure is known from memory only is a guess.
+/// The shipped parts list. A part of which a figure is known from memory only, or of which there is
+/// little trust in what was read, is a guess.
 pub fn shipped() -> &'static PartsRecord {
     static LIST: OnceLock<PartsRecord> = OnceLock::new();
     LIST.get_or_init(|| PartsRecord {
@@ -32,12 +33,12 @@ pub fn shipped() -> &'static PartsRecord {
 #[derive(Default)]
 struct Sources {
     lines: Vec<String>,
-    from_memory: bool,
+    is_guess: bool,
 }
 
 impl Sources {
     fn read(&mut self, what: &str, source: &Source) {
-        self.from_memory |= source.status == Status::FromMemory;
+        self.is_guess |= source.status == Status::FromMemory;
         let place = match source.place.is_empty() {
             true => String::new(),
             false => format!(", {}", source.place),
@@ -55,7 +56,7 @@ impl Sources {
     }
 
     fn from(&self) -> Option<String> {
-        let from = match self.from_memory {
+        let from = match self.is_guess {
             true => FigureFrom::Guess,
             false => FigureFrom::Published,
         };
@@ -70,10 +71,11 @@ impl Sources {
 fn load(typical: &typical_loads::TypicalLoad) -> LoadPartRecord {
     let mut sources = Sources::default();
     sources.read("", &typical.source);
-    let remark = match typical.remark.as_str() {
-        "" => String::new(),
-        remark => format!("; {remark}"),
-    };
+    sources.is_guess |= typical.low_trust;
+    let trust = typical.low_trust.then_some("low trust");
+    let remark = (!typical.remark.is_empty()).then_some(typical.remark.as_str());
+    let more = [trust, remark].into_iter().flatten();
+    let more: String = more.map(|more| format!("; {more}")).collect();
     LoadPartRecord {
         id: typical.id.clone(),
         name: Some(format!("{} ({})", typical.name, typical.duty)),
@@ -91,7 +93,7 @@ fn load(typical: &typical_loads::TypicalLoad) -> LoadPartRecord {
         ignition_protected: None,
         device_a: typical.device_a,
         figure_from: sources.from(),
-        figure_source: sources.line().map(|line| line + &remark),
+        figure_source: sources.line().map(|line| line + &more),
     }
 }
 
@@ -230,7 +232,7 @@ mod tests {
     }
 
     #[test]
-    fn every_figure_names_its_source_and_what_is_from_memory_is_a_guess() {
+    fn every_figure_names_its_source_and_what_is_from_memory_or_of_low_trust_is_a_guess() {
         let list = shipped();
         let loads = list
             .loads
@@ -246,11 +248,28 @@ mod tests {
         for (from, source) in loads.chain(devices).chain(terminals).chain(conductors) {
             let source = source.as_deref().unwrap();
             let is_guess = from.as_deref() == Some("guess");
-            assert_eq!(is_guess, source.contains("from memory"), "{source}");
+            let is_weak = source.contains("from memory") || source.contains("low trust");
+            assert_eq!(is_guess, is_weak, "{source}");
             assert!(is_guess || from.as_deref() == Some("published"));
             guesses += usize::from(is_guess);
         }
         assert!(guesses > 0);
+    }
+
+    #[test]
+    fn a_load_that_one_report_speaks_for_is_not_told_as_published() {
+        let weak: Vec<_> = typical_loads::typical_loads()
+            .iter()
+            .filter(|load| load.low_trust)
+            .collect();
+        assert!(weak.len() > 3);
+        for typical in weak {
+            let part = shipped().loads.iter().find(|part| part.id == typical.id);
+            let part = part.unwrap();
+            assert_eq!(part.figure_from.as_deref(), Some("guess"), "{}", part.id);
+            let source = part.figure_source.as_deref().unwrap();
+            assert!(source.contains("low trust"), "{source}");
+        }
     }
 
     #[test]

@@ -26,6 +26,8 @@ pub struct TypicalLoad {
     pub duty: String,
     /// Where this was read.
     pub source: Source,
+    /// Whether little speaks for it: a single report.
+    pub low_trust: bool,
     /// What else was said there; empty if nothing.
     pub remark: String,
 }
@@ -52,6 +54,7 @@ pub fn typical_loads() -> &'static [TypicalLoad] {
             device_a: row.optional("device_a"),
             duty: row.text("duty").to_owned(),
             source: row.source(),
+            low_trust: row.text("trust") == "low",
             remark: row.text("remark").to_owned(),
         })
         .collect()
@@ -92,10 +95,7 @@ mod tests {
             let from_memory = load.source.status == crate::working::Status::FromMemory;
             assert_eq!(from_memory, &row[6] == "memory", "{}", load.id);
             assert_eq!(load.source.url.as_deref().unwrap_or_default(), &row[7]);
-            assert_eq!(
-                load.remark.contains("low trust"),
-                row[6].contains("low trust")
-            );
+            assert_eq!(load.low_trust, row[6].contains("low trust"), "{}", load.id);
             count += 1;
         }
         assert_eq!(count, typical_loads().len());

@@ -12,17 +12,20 @@ mod condition;
 mod columns;
 mod cells;
 mod headings;
+mod uses;
 mod overlay;
 mod read;
 mod entry;
 #[cfg(test)]
 mod tests;
 
+pub use crate::file_format::fault::MOST_FAULTS;
 pub use entry::{Choices, Entry, entries};
 pub use measure::measured;
 pub use overlay::{Change, FieldChange, What};
 pub use read::{Dry, Unlisted, read_tables};
 pub use table::{Cell, CellFault, Row, Table, address};
+pub use uses::{Use, Uses};
 
 use crate::file_format::Document;
 use crate::file_format::form::{Need, Shape};

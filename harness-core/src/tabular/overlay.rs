@@ -4,8 +4,9 @@
 use super::cells::{self, KEPT, Refused};
 use super::columns::{Column, EMPTY, ListOf, MODEL};
 use super::headings::{Headings, Understood};
-use super::read::{MOST_FAULTS, Unlisted};
+use super::read::Unlisted;
 use super::table::{Cell, CellFault, Row, Table};
+use crate::file_format::fault::keep;
 use serde::Serialize;
 use serde_json::{Map, Value};
 use std::collections::BTreeMap;
@@ -21,7 +22,10 @@ pub struct FieldChange {
     pub after: Option<Cell>,
 }
 
-/// What becomes of a thing.
+/// Changes that are told field by field; of those after them only how many fields they have.
+const MOST_TOLD: usize = 1_000;
+
+/// What becomes of a thing; beyond so many changes without their fields.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum What {
@@ -44,6 +48,8 @@ pub struct Change {
     pub id: String,
     /// What becomes of it.
     pub what: What,
+    /// How many of its fields are added or changed.
+    pub fields: usize,
 }
 
 /// A list with its rows laid over it.
@@ -84,13 +90,19 @@ pub(super) fn lay(
     for (place, (thing, row)) in things.into_iter().zip(rows).enumerate() {
         let old = before.get(place);
         let is_gone = row.is_none() && unlisted == Unlisted::Removed && list.name != MODEL;
+        let mut changed = match old {
+            _ if is_gone => Vec::new(),
+            None => differences(list, &Map::new(), &thing),
+            Some(old) => differences(list, old, &thing),
+        };
+        let fields = changed.len();
+        if result.changes.len() >= MOST_TOLD {
+            changed = Vec::new();
+        }
         let what = match old {
             _ if is_gone => Some(What::Removed),
-            None => Some(What::Added(differences(list, &Map::new(), &thing))),
-            Some(old) => {
-                let changed = differences(list, old, &thing);
-                (!changed.is_empty()).then_some(What::Changed(changed))
-            }
+            None => Some(What::Added(changed)),
+            Some(_) => (fields > 0).then_some(What::Changed(changed)),
         };
         if let Some(what) = what {
             let id = thing.get("id").and_then(Value::as_str);
@@ -103,6 +115,7 @@ pub(super) fn lay(
                     None => (place + 1).to_string(),
                 },
                 what,
+                fields,
             });
         }
         if !is_gone {
@@ -167,16 +180,8 @@ struct Laying<'l> {
 
 impl Laying<'_> {
     fn fault(&mut self, row: u32, column: u32, cell: Option<&Cell>, refused: Refused) {
-        // One more than is told, by which it is known that there are more.
-        if self.faults.len() > MOST_FAULTS {
-            return;
-        }
-        self.faults.push(CellFault::at(
-            &self.table.name,
-            (row, column),
-            cell,
-            refused,
-        ));
+        let fault = CellFault::at(&self.table.name, (row, column), cell, refused);
+        keep(self.faults, fault);
     }
 
     fn row(&mut self, row: &Row) {

@@ -4,13 +4,10 @@ use super::columns::{self, ListOf, MODEL};
 use super::overlay::{self, Change};
 use super::table::{CellFault, Table, shortened};
 use super::{NOT_READ, headings, is_named, words};
-use crate::file_format::fault::nearest;
+use crate::file_format::fault::{MOST_FAULTS, nearest};
 use crate::file_format::{Document, Fault, ModelRecord};
 use serde_json::{Map, Value};
 use std::collections::{BTreeMap, BTreeSet};
-
-/// Most faults told of one file: a million of them would fill the memory and help nobody.
-pub(super) const MOST_FAULTS: usize = 20_000;
 
 /// What happens to things that a sheet does not list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -128,53 +125,81 @@ impl Reading<'_> {
     }
 
     fn finish<D: Document>(mut self, lists: &[ListOf]) -> Result<Dry<D>, Vec<CellFault>> {
+        let ids = self.unstated(lists);
         let model = Value::Object(std::mem::take(&mut self.model));
+        let read = D::read(model);
         let place = |fault: &CellFault| (fault.sheet.clone(), fault.place);
         let told: BTreeSet<_> = self.faults.iter().map(place).collect();
-        for fault in D::faults(model.clone()) {
-            let placed = self.placed(&fault, &model, lists);
+        let mut has_more = self.faults.len() > MOST_FAULTS;
+        let rest = Fault::rest();
+        for fault in read.as_ref().err().into_iter().flatten() {
+            if *fault == rest {
+                has_more = true;
+                continue;
+            }
+            let placed = self.placed(fault, &ids, lists);
             // A cell that could not be read at all is not told twice.
             if placed.place.is_none() || !told.contains(&place(&placed)) {
                 self.faults.push(placed);
             }
         }
-        if !self.faults.is_empty() {
-            let order = |fault: &CellFault| {
-                self.tables
-                    .iter()
-                    .position(|table| table.name == fault.sheet)
-            };
-            self.faults
-                .sort_by_cached_key(|fault| (order(fault), fault.clone()));
-            self.faults.dedup();
-            if self.faults.len() > MOST_FAULTS {
-                self.faults.truncate(MOST_FAULTS);
-                let refused = (
-                    format!("There are more than {MOST_FAULTS} faults; the rest is not told."),
-                    "fewer faults".to_owned(),
-                    "Mend these first: one heading or unit may be behind most of them.".to_owned(),
-                );
-                self.faults.push(CellFault::of_sheet("", refused));
-            }
-            return Err(self.faults);
+        let record = match read {
+            Ok(record) if self.faults.is_empty() => record,
+            _ => return Err(self.told(has_more)),
+        };
+        Ok(Dry {
+            record,
+            changes: self.changes,
+        })
+    }
+
+    /// All faults, those of a sheet together, and no more than are told.
+    fn told(self, has_more: bool) -> Vec<CellFault> {
+        let mut faults = self.faults;
+        let order = |fault: &CellFault| {
+            self.tables
+                .iter()
+                .position(|table| table.name == fault.sheet)
+        };
+        faults.sort_by(|a, b| order(a).cmp(&order(b)).then_with(|| a.cmp(b)));
+        faults.dedup();
+        if has_more || faults.len() > MOST_FAULTS {
+            faults.truncate(MOST_FAULTS);
+            let refused = (
+                format!("There are more than {MOST_FAULTS} faults; the rest is not told."),
+                "fewer faults".to_owned(),
+                "Mend these first: one heading or unit may be behind most of them.".to_owned(),
+            );
+            faults.push(CellFault::of_sheet("", refused));
         }
-        match D::from_value(model) {
-            Ok(record) => Ok(Dry {
-                record,
-                changes: self.changes,
-            }),
-            Err(faults) => {
-                let none = Value::Null;
-                Err(faults
-                    .iter()
-                    .map(|fault| self.placed(fault, &none, lists))
-                    .collect())
+        faults
+    }
+
+    /// Short names of the things that no row states, by list and number.
+    fn unstated(&self, lists: &[ListOf]) -> BTreeMap<(&'static str, usize), String> {
+        let mut ids = BTreeMap::new();
+        for list in lists {
+            let things = self.model.get(list.name).and_then(Value::as_array);
+            let rows = self.origins.get(list.name).map(|origin| &origin.rows);
+            for (number, thing) in things.into_iter().flatten().enumerate() {
+                let is_stated =
+                    rows.is_some_and(|rows| rows.get(number).is_some_and(Option::is_some));
+                let id = thing.get("id").and_then(Value::as_str);
+                if let (false, Some(id)) = (is_stated, id) {
+                    ids.insert((list.name, number), id.to_owned());
+                }
             }
         }
+        ids
     }
 
     /// A fault of the model file in the cell that stated it.
-    fn placed(&self, fault: &Fault, model: &Value, lists: &[ListOf]) -> CellFault {
+    fn placed(
+        &self,
+        fault: &Fault,
+        ids: &BTreeMap<(&'static str, usize), String>,
+        lists: &[ListOf],
+    ) -> CellFault {
         let path: Vec<String> = fault
             .pointer
             .split('/')
@@ -205,9 +230,8 @@ impl Reading<'_> {
         };
         let Some((origin, row)) = self.origins.get(name).zip(row) else {
             let thing = list.zip(path.get(1)).map(|(list, index)| {
-                let id = model
-                    .pointer(&format!("/{}/{index}/id", list.name))
-                    .and_then(Value::as_str);
+                let number = index.parse().ok();
+                let id = number.and_then(|number| ids.get(&(list.name, number)));
                 format!("{} \"{}\"", list.thing, id.unwrap_or(index))
             });
             let about = thing.unwrap_or_else(|| self.words.trim_start_matches("a ").to_owned());

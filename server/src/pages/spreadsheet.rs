@@ -6,7 +6,7 @@ use harness_core::tabular::{self, Cell, CellFault, Change, FieldChange, What};
 
 use super::{FieldFault, Frame, first_page};
 use crate::error::Fault;
-use crate::spreadsheet::{MOST_BYTES, Refusal};
+use crate::spreadsheet::{MOST_BYTES, MOST_ROWS, MOST_VALUES, Refusal};
 use crate::store::RevisionHead;
 
 /// Most faults and changes on one page; the marked workbook has all faults.
@@ -96,7 +96,7 @@ impl SpreadsheetPage {
             fault_count: 0,
             sheets: None,
             file_hint: format!(
-                "An .xlsx workbook, or a CSV file in UTF-8 with , ; or tabs between the values; at most {} MiB.",
+                "An .xlsx workbook, or a CSV file in UTF-8 with , ; or tabs between the values; at most {} MiB, {MOST_ROWS} rows and {MOST_VALUES} values.",
                 MOST_BYTES / (1024 * 1024)
             ),
         }
@@ -175,9 +175,14 @@ impl DryRunPage {
         changes: &[Change],
         model: String,
     ) -> Self {
-        let mut rows: Vec<_> = changes.iter().flat_map(rows_of).collect();
-        let row_count = rows.len();
-        rows.truncate(MOST_SHOWN);
+        let rows: Vec<_> = changes.iter().flat_map(rows_of).take(MOST_SHOWN).collect();
+        let row_count = changes
+            .iter()
+            .map(|change| match change.what {
+                What::Removed => 1,
+                _ => change.fields,
+            })
+            .sum();
         let frame = Frame::new("What the file would change");
         let frame = match asked.frame.model {
             Some(_) => frame.of_model(head, "spreadsheet"),

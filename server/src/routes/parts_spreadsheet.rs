@@ -95,17 +95,21 @@ pub async fn dry_run(
         true => Unlisted::Removed,
         false => Unlisted::Stay,
     };
-    let (name, mut bytes) = sent.into_file();
-    if bytes.is_empty() {
-        bytes = page.pasted.clone().into_bytes();
-    }
+    let (name, file) = sent.into_file();
     let work = move || {
         let base = parts_list::parts(&latest.body)?;
-        let read = spreadsheet::read::<PartsRecord>(&name, &page.list, &bytes);
+        let bytes: &[u8] = match file.is_empty() {
+            true => page.pasted.as_bytes(),
+            false => &file,
+        };
+        let read = spreadsheet::read::<PartsRecord>(&name, &page.list, bytes);
+        drop(file);
         match spreadsheet::dry_run(&base, read, unlisted) {
             Ok(dry) if faults.is_empty() => {
                 let list = write_parts(&dry.record);
-                answer::page(&DryRunPage::new(&latest.head, &page, &dry.changes, list))
+                let page = DryRunPage::new(&latest.head, &page, &dry.changes, list);
+                drop(dry);
+                answer::page(&page)
             }
             Ok(_) => error::form_again(&page.again(&faults)),
             Err(refusal) => error::form_again(&page.refused(&faults, refusal)),

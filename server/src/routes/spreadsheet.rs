@@ -96,17 +96,21 @@ pub async fn dry_run(
     };
     // Rows pasted from a spreadsheet come with tabs between the cells: a file of values.
     page.pasted = sent.text("pasted").to_owned();
-    let (name, mut bytes) = sent.into_file();
-    if bytes.is_empty() {
-        bytes = page.pasted.clone().into_bytes();
-    }
+    let (name, file) = sent.into_file();
     off_thread(move || {
         let base = record_of(&revision)?;
-        let read = spreadsheet::read::<ModelRecord>(&name, &page.list, &bytes);
+        let bytes: &[u8] = match file.is_empty() {
+            true => page.pasted.as_bytes(),
+            false => &file,
+        };
+        let read = spreadsheet::read::<ModelRecord>(&name, &page.list, bytes);
+        drop(file);
         match spreadsheet::dry_run(&base, read, unlisted) {
             Ok(dry) if faults.is_empty() => {
                 let model = file_format::write_record(&dry.record);
-                answer::page(&DryRunPage::new(&revision.head, &page, &dry.changes, model))
+                let page = DryRunPage::new(&revision.head, &page, &dry.changes, model);
+                drop(dry);
+                answer::page(&page)
             }
             Ok(_) => error::form_again(&page.again(&faults)),
             Err(refusal) => error::form_again(&page.refused(&faults, refusal)),
@@ -173,6 +177,7 @@ pub async fn marked(
         let sent = spreadsheet::Sent {
             tables: tables.clone(),
             faults,
+            is_whole: true,
         };
         // Faults of meaning are found anew: the model may be another by now.
         let faults = match spreadsheet::dry_run(&base, Ok(sent), unlisted) {

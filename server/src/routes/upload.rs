@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use axum::body::Bytes;
 use axum::extract::Multipart;
 
 use crate::error::{Error, Fault};
@@ -13,7 +14,7 @@ const FILE: &str = "file";
 /// A form as it was sent.
 #[derive(Debug, Default)]
 pub(super) struct Upload {
-    file: Vec<u8>,
+    file: Bytes,
     file_name: String,
     texts: BTreeMap<String, String>,
 }
@@ -30,7 +31,7 @@ impl Upload {
             let content = field.bytes().await?;
             if name == FILE {
                 upload.file_name = file_name;
-                upload.file = content.to_vec();
+                upload.file = content;
             } else {
                 upload
                     .texts
@@ -46,7 +47,7 @@ impl Upload {
     }
 
     /// The file and its name, whatever it holds; empty when none was chosen.
-    pub(super) fn into_file(self) -> (String, Vec<u8>) {
+    pub(super) fn into_file(self) -> (String, Bytes) {
         (self.file_name, self.file)
     }
 

@@ -14,11 +14,16 @@
 //! - `data-for="us"` with `hidden`: shown to readers with US units only.
 //! - `translate="no"`: nothing inside is changed; `code`, `pre`, `cite`, `textarea` are so by
 //!   themselves.
+//!
+//! Names, notes and ids that a builder has written stay as they are, wherever they stand:
+//! [`written`] knows them from the document that a page is about. What is in no document yet, as
+//! in a form that comes back, stands under `translate="no"`.
 
 mod page;
 mod quantity;
 mod setting;
 mod words;
+mod written;
 
 use axum::body::{Body, to_bytes};
 use axum::extract::Request;
@@ -29,10 +34,14 @@ use axum::response::{IntoResponse, Response};
 use crate::error::Error;
 pub use setting::{Setting, Sizes, remember};
 pub use words::{Words, one_spelling};
+pub use written::Texts;
+use written::Written;
 
 /// Answers the reader's way. Its tag tells the settings apart, so neither the shelf of kept pages
 /// nor a reader's own copy ever mixes two.
 pub async fn layer(setting: Setting, mut request: Request, next: Next) -> Response {
+    let texts = request.extensions().get::<Texts>().cloned();
+    let path = request.uri().path().to_owned();
     let mark = setting.mark();
     let asked = own_tags(request.headers(), &mark);
     request.headers_mut().remove(header::IF_NONE_MATCH);
@@ -57,9 +66,17 @@ pub async fn layer(setting: Setting, mut request: Request, next: Next) -> Respon
     if !is_page || setting == Setting::default() {
         return response;
     }
+    let written = match &texts {
+        Some(texts) => texts.of_page(&path).await,
+        None => Ok(Written::default()),
+    };
+    let written = match written {
+        Ok(written) => written,
+        Err(fault) => return Error::Store(fault).into_response(),
+    };
     let (mut parts, body) = response.into_parts();
     let told = match to_bytes(body, usize::MAX).await {
-        Ok(content) => page::told(&content, setting),
+        Ok(content) => page::told(&content, setting, written),
         Err(fault) => return Error::Answer(fault.into()).into_response(),
     };
     match told {

@@ -8,6 +8,7 @@ use lol_html::errors::RewritingError;
 use lol_html::html_content::{ContentType, Element, TextChunk};
 use lol_html::{HandlerResult, RewriteStrSettings, doc_text, element, end_tag, rewrite_str};
 
+use super::written::Written;
 use super::{Setting, Words, quantity, words};
 
 /// Inside these nothing is changed.
@@ -28,12 +29,21 @@ struct Inside {
     exact: RefCell<Option<String>>,
     /// Beginning of a text that comes in pieces.
     begun: RefCell<String>,
+    /// What a builder has written himself.
+    written: Written,
 }
 
 /// A whole page as its reader reads it.
-pub(super) fn told(page: &[u8], setting: Setting) -> Result<String, RewritingError> {
+pub(super) fn told(
+    page: &[u8],
+    setting: Setting,
+    written: Written,
+) -> Result<String, RewritingError> {
     let page = String::from_utf8_lossy(page);
-    let inside = Rc::new(Inside::default());
+    let inside = Rc::new(Inside {
+        written,
+        ..Inside::default()
+    });
     let deeper = |depth: fn(&Inside) -> &Cell<u32>| {
         let inside = inside.clone();
         move |element: &mut Element<'_, '_>| -> HandlerResult {
@@ -106,16 +116,22 @@ impl Inside {
         if self.kept.get() > 0 || text.trim().is_empty() {
             return text.to_owned();
         }
-        let words = words::told(text, setting.words);
-        if self.as_stated.get() > 0 {
-            return words.into_owned();
-        }
-        if let (UnitSystem::Us, Some(exact)) = (setting.units, self.exact.borrow().as_deref())
-            && let Some(number) = quantity::bare(exact, text)
+        if let (0, UnitSystem::Us, Some(exact)) = (
+            self.as_stated.get(),
+            setting.units,
+            self.exact.borrow().as_deref(),
+        ) && let Some(number) = quantity::bare(exact, text)
         {
             return number;
         }
-        quantity::told(&words, setting, self.label.get() > 0).into_owned()
+        let is_label = self.label.get() > 0;
+        self.written.around(text, is_label, |text| {
+            let words = words::told(text, setting.words);
+            match self.as_stated.get() {
+                0 => quantity::told(&words, setting, is_label).into_owned(),
+                _ => words.into_owned(),
+            }
+        })
     }
 }
 
@@ -133,7 +149,7 @@ mod tests {
     };
 
     fn one(page: &str) -> String {
-        told(page.as_bytes(), BOTH).unwrap()
+        told(page.as_bytes(), BOTH, Written::default()).unwrap()
     }
 
     #[test]

@@ -56,6 +56,13 @@ pub(super) fn told(text: &str, setting: Setting, is_label: bool) -> Cow<'_, str>
     }
 }
 
+/// Whether a text is one quantity, and nothing beside.
+pub(super) fn is_whole(text: &str) -> bool {
+    let text = text.trim();
+    let found = QUANTITIES.find(text);
+    found.is_some_and(|found| found.range() == (0..text.len()))
+}
+
 /// Whether what stands around is no part of a longer number, word or compound unit.
 fn is_apart(before: &str, behind: &str) -> bool {
     let last = before.chars().next_back();

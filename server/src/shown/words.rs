@@ -85,6 +85,11 @@ pub(super) fn told(text: &str, words: Words) -> Cow<'_, str> {
     }
 }
 
+/// Whether a text is one word of those that are told, and nothing beside.
+pub(super) fn is_one(text: &str) -> bool {
+    TO_UK.meant.contains_key(&text.trim().to_lowercase())
+}
+
 /// A text in one spelling, so that words of both sides are found.
 pub fn one_spelling(text: &str) -> Cow<'_, str> {
     TO_US.told(text)

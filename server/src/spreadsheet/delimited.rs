@@ -4,7 +4,7 @@ use csv::{ReaderBuilder, StringRecord, WriterBuilder};
 use harness_core::file_format::Document;
 use harness_core::tabular::{Cell, CellFault, Row, Table, list_named};
 
-use super::guard::{MOST_CELLS, too_many_cells};
+use super::gathering::Gathering;
 use super::{Sent, refused};
 
 /// Characters before which a spreadsheet takes a text for a formula.
@@ -27,15 +27,16 @@ pub(super) fn read<D: Document>(
         ));
     };
     let delimiter = delimiter(text);
-    let mut numbers = row_numbers(text, delimiter).into_iter();
+    let mut numbers = RowNumbers::of(text, delimiter);
     let mut reader = ReaderBuilder::new()
         .delimiter(delimiter)
         .has_headers(false)
         .flexible(true)
         .from_reader(text.as_bytes());
     let mut record = StringRecord::new();
-    let mut rows = Vec::new();
-    let (mut number, mut count) = (0, 0);
+    let mut gathering = Gathering::default();
+    gathering.sheet(list);
+    let mut number = 0;
     loop {
         match reader.read_record(&mut record) {
             Ok(true) => {}
@@ -49,62 +50,63 @@ pub(super) fn read<D: Document>(
             }
         }
         number = numbers.next().unwrap_or(number + 1);
-        count += record.len();
-        if count > MOST_CELLS {
-            return Err(too_many_cells());
-        }
+        gathering.count(record.len())?;
         let cells = (0..).zip(&record).filter(|(_, text)| !text.is_empty());
-        let cells: Vec<_> = cells
-            .map(|(at, text)| (at, Cell::Text(unguarded(text).to_owned())))
-            .collect();
-        if !cells.is_empty() {
-            rows.push(Row { number, cells });
-        }
+        let cells = cells.map(|(at, text)| (at, Cell::Text(unguarded(text).to_owned())));
+        let cells = cells.collect();
+        gathering.row::<D>(Row { number, cells })?;
     }
-    let mut rows = rows.into_iter();
-    let table = Table {
-        name: list.to_owned(),
-        headings: rows.next().unwrap_or_default(),
-        rows: rows.collect(),
-    };
-    Ok(Sent {
-        tables: vec![table],
-        faults: Vec::new(),
-    })
+    Ok(gathering.end())
 }
 
-/// The row of a spreadsheet on which each record stands: the reader passes over empty lines, which
+/// The rows of a spreadsheet on which the records stand: the reader passes over empty lines, which
 /// are rows nevertheless, and a cell in quotes may hold line ends.
-fn row_numbers(text: &str, delimiter: u8) -> Vec<u32> {
-    let mut numbers = Vec::new();
-    let (mut row, mut is_quoted, mut at_start, mut is_empty) = (1, false, true, true);
-    let mut bytes = text.bytes().peekable();
-    while let Some(byte) = bytes.next() {
-        match byte {
-            // Two quotes in a row are one that is part of the cell.
-            b'"' if is_quoted => is_quoted = bytes.next_if_eq(&b'"').is_some(),
-            _ if is_quoted => {}
-            b'\r' | b'\n' => {
-                if byte == b'\r' {
-                    bytes.next_if_eq(&b'\n');
-                }
-                if !is_empty {
-                    numbers.push(row);
-                }
-                row += 1;
-                (at_start, is_empty) = (true, true);
-            }
-            _ => {
-                is_quoted = byte == b'"' && at_start;
-                at_start = byte == delimiter;
-                is_empty = false;
-            }
+struct RowNumbers<'t> {
+    bytes: std::iter::Peekable<std::str::Bytes<'t>>,
+    delimiter: u8,
+    row: u32,
+}
+
+impl<'t> RowNumbers<'t> {
+    fn of(text: &'t str, delimiter: u8) -> Self {
+        Self {
+            bytes: text.bytes().peekable(),
+            delimiter,
+            row: 0,
         }
     }
-    if !is_empty {
-        numbers.push(row);
+}
+
+impl Iterator for RowNumbers<'_> {
+    type Item = u32;
+
+    fn next(&mut self) -> Option<u32> {
+        self.row += 1;
+        let (mut is_quoted, mut at_start, mut is_empty) = (false, true, true);
+        while let Some(byte) = self.bytes.next() {
+            match byte {
+                // Two quotes in a row are one that is part of the cell.
+                b'"' if is_quoted => is_quoted = self.bytes.next_if_eq(&b'"').is_some(),
+                _ if is_quoted => {}
+                b'\r' | b'\n' => {
+                    if byte == b'\r' {
+                        self.bytes.next_if_eq(&b'\n');
+                    }
+                    if !is_empty {
+                        return Some(self.row);
+                    }
+                    self.row += 1;
+                    at_start = true;
+                }
+                _ => {
+                    is_quoted = byte == b'"' && at_start;
+                    at_start = byte == self.delimiter;
+                    is_empty = false;
+                }
+            }
+        }
+        (!is_empty).then_some(self.row)
     }
-    numbers
 }
 
 /// The text of a file, which has to be UTF-8.

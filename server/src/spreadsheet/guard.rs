@@ -20,6 +20,10 @@ pub const MOST_CELLS: usize = 1_000_000;
 const MEBIBYTE: usize = 1024 * 1024;
 /// Most of a part that is read as a whole (texts, styles): sheets are read cell by cell.
 const MOST_IN_MEMORY: u64 = 16 * MEBIBYTE as u64;
+/// End of the name of the part with the texts that cells share.
+const SHARED_TEXTS: &str = "sharedstrings.xml";
+/// Attribute that announces how many there are.
+const ANNOUNCED: &str = "uniqueCount";
 /// Length of the record that ends an archive, without its comment.
 const END_LENGTH: usize = 22;
 /// Longest comment of an archive.
@@ -71,10 +75,9 @@ pub(super) fn unpacked(bytes: &[u8]) -> Result<(), Vec<CellFault>> {
             ));
         }
         total = total.saturating_add(part.size());
-        if !name.starts_with("xl/worksheets/")
-            && !name.starts_with("xl/media/")
-            && part.size() > MOST_IN_MEMORY
-        {
+        let is_streamed = name.starts_with("xl/worksheets/") || name.starts_with("xl/media/");
+        let is_whole = !is_streamed || is_of_texts(&name);
+        if is_whole && part.size() > MOST_IN_MEMORY {
             return Err(too_large(&name, part.size(), MOST_IN_MEMORY));
         }
         parts.push((name, part.size()));
@@ -91,12 +94,47 @@ pub(super) fn unpacked(bytes: &[u8]) -> Result<(), Vec<CellFault>> {
         ));
     }
     for (at, (name, size)) in parts.iter().enumerate() {
-        let part = archive.by_index(at).map_err(|_| broken())?;
-        let there = io::copy(&mut part.take(size + 1), &mut io::sink()).map_err(|_| broken())?;
+        let mut part = archive.by_index(at).map_err(|_| broken())?.take(size + 1);
+        let there = if is_of_texts(name) {
+            let mut texts = Vec::new();
+            part.read_to_end(&mut texts).map_err(|_| broken())?;
+            announced(&texts)?;
+            texts.len() as u64
+        } else {
+            io::copy(&mut part, &mut io::sink()).map_err(|_| broken())?
+        };
         if there != *size {
             return Err(refused(
                 &format!("The part {name} unpacks into more or less than the workbook says."),
                 &format!("{size} bytes, as stated"),
+                "Open it, save it as .xlsx under a new name, and send that.",
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn is_of_texts(name: &str) -> bool {
+    name.to_lowercase().ends_with(SHARED_TEXTS)
+}
+
+/// Holds the number of texts that the shared list announces against the limit: room for so many is
+/// made at once.
+fn announced(texts: &[u8]) -> Result<(), Vec<CellFault>> {
+    let texts = String::from_utf8_lossy(texts);
+    for (at, attribute) in texts.match_indices(ANNOUNCED) {
+        let after = texts[at + attribute.len()..].trim_start();
+        let Some(value) = after.strip_prefix('=') else {
+            continue;
+        };
+        let value = value.trim_start().trim_start_matches(['"', '\'', '+']);
+        let digits = value.find(|letter: char| !letter.is_ascii_digit());
+        let digits = &value[..digits.unwrap_or(value.len())];
+        let is_too_many = |count: usize| count > MOST_CELLS;
+        if !digits.is_empty() && digits.parse().map_or(true, is_too_many) {
+            return Err(refused(
+                &format!("The workbook announces {digits:.40} texts."),
+                &format!("at most {MOST_CELLS} texts"),
                 "Open it, save it as .xlsx under a new name, and send that.",
             ));
         }
@@ -132,13 +170,4 @@ fn too_large(what: &str, bytes: u64, most: u64) -> Vec<CellFault> {
 fn shown(bytes: u64) -> String {
     let tenths = bytes.saturating_mul(10).div_ceil(MEBIBYTE as u64);
     format!("{}.{}", tenths / 10, tenths % 10)
-}
-
-/// Too many cells, told while they are counted.
-pub(super) fn too_many_cells() -> Vec<CellFault> {
-    refused(
-        &format!("The file has more than {MOST_CELLS} cells."),
-        &format!("at most {MOST_CELLS} cells"),
-        "Remove rows and columns that hold nothing of the boat model.",
-    )
 }

@@ -2,12 +2,14 @@
 //! `harness_core::tabular` alone.
 
 mod guard;
+mod gathering;
 mod workbook;
 mod delimited;
 mod write;
 mod marked;
 
 pub use delimited::written as csv_of;
+pub use gathering::{MOST_ROWS, MOST_VALUES};
 pub use guard::{MOST_BYTES, MOST_CELLS, MOST_ENTRIES, MOST_UNPACKED};
 pub use marked::marked;
 pub use write::{template, workbook as workbook_of};
@@ -22,6 +24,8 @@ pub struct Sent {
     pub tables: Vec<Table>,
     /// Cells that hold no plain value.
     pub faults: Vec<CellFault>,
+    /// Whether the sheets hold every cell of the file, or only those that state something.
+    pub is_whole: bool,
 }
 
 /// Why nothing of a file was accepted.
@@ -31,7 +35,8 @@ pub struct Refusal {
     pub faults: Vec<CellFault>,
     /// Those of cells that hold no plain value, which the sheets below do not show by themselves.
     pub of_cells: Vec<CellFault>,
-    /// The sheets, if the file could be read at all.
+    /// The sheets as they were sent, if the file could be read at all and is not too large for
+    /// that.
     pub tables: Vec<Table>,
 }
 
@@ -47,7 +52,7 @@ pub fn read<D: Document>(
     guard::size(bytes)?;
     if bytes.starts_with(b"PK") {
         guard::unpacked(bytes)?;
-        workbook::read(bytes)
+        workbook::read::<D>(bytes)
     } else if bytes.starts_with(&[0xD0, 0xCF, 0x11, 0xE0]) {
         Err(refused(
             "This is a workbook of the old kind (.xls), or one with a password.",
@@ -68,7 +73,11 @@ pub fn dry_run<D: Document>(
     sent: Result<Sent, Vec<CellFault>>,
     unlisted: Unlisted,
 ) -> Result<Dry<D>, Refusal> {
-    let Sent { tables, mut faults } = sent.map_err(|faults| Refusal {
+    let Sent {
+        tables,
+        mut faults,
+        is_whole,
+    } = sent.map_err(|faults| Refusal {
         faults,
         of_cells: Vec::new(),
         tables: Vec::new(),
@@ -90,7 +99,7 @@ pub fn dry_run<D: Document>(
     Err(Refusal {
         faults,
         of_cells,
-        tables,
+        tables: if is_whole { tables } else { Vec::new() },
     })
 }
 

@@ -1,49 +1,42 @@
 //! Reading a workbook, one cell after the other.
 
-use std::collections::BTreeMap;
 use std::io::Cursor;
 
 use calamine::{DataRef, Reader, SheetType, Xlsx, XlsxError};
-use harness_core::tabular::{Cell, CellFault, NOT_READ, Row, Table};
+use harness_core::file_format::Document;
+use harness_core::tabular::{Cell, CellFault, Row};
 
-use super::guard::{MOST_CELLS, too_many_cells};
+use super::gathering::Gathering;
 use super::{Sent, refused};
 
 /// Most columns of a sheet; beyond them no spreadsheet has any.
 const MOST_COLUMNS: u32 = 16_384;
 
-/// Most cells told to hold no plain value.
-const MOST_FAULTS: usize = 20_000;
-
 /// Reads the sheets of a workbook that has passed the guard.
-pub(super) fn read(bytes: &[u8]) -> Result<Sent, Vec<CellFault>> {
+pub(super) fn read<D: Document>(bytes: &[u8]) -> Result<Sent, Vec<CellFault>> {
     let mut workbook: Xlsx<_> =
         Xlsx::new(Cursor::new(bytes)).map_err(|fault| unreadable("", &fault))?;
-    let mut sent = Sent::default();
-    let mut count = 0;
     let sheets: Vec<_> = workbook
         .sheets_metadata()
         .iter()
         .filter(|sheet| sheet.typ == SheetType::WorkSheet)
         .map(|sheet| sheet.name.clone())
         .collect();
+    let mut gathering = Gathering::default();
     for name in sheets {
-        if NOT_READ.contains(&name.to_lowercase().as_str()) {
-            continue;
+        if gathering.sheet(&name) {
+            sheet::<D>(&mut workbook, &name, &mut gathering)?;
         }
-        let table = sheet(&mut workbook, &name, &mut count, &mut sent.faults)?;
-        sent.tables.push(table);
     }
-    Ok(sent)
+    Ok(gathering.end())
 }
 
-fn sheet(
+fn sheet<D: Document>(
     workbook: &mut Xlsx<Cursor<&[u8]>>,
     name: &str,
-    count: &mut usize,
-    faults: &mut Vec<CellFault>,
-) -> Result<Table, Vec<CellFault>> {
-    let mut rows: BTreeMap<u32, Vec<(u32, Cell)>> = BTreeMap::new();
+    gathering: &mut Gathering,
+) -> Result<(), Vec<CellFault>> {
+    let mut row = Row::default();
     let mut cells = workbook
         .worksheet_cells_reader(name)
         .map_err(|fault| unreadable(name, &fault))?;
@@ -51,17 +44,28 @@ fn sheet(
         .next_cell_with_formula_metadata()
         .map_err(|fault| unreadable(name, &fault))?
     {
-        *count += 1;
-        let (row, column) = record.pos;
-        if *count > MOST_CELLS {
-            return Err(too_many_cells());
-        }
+        gathering.count(1)?;
+        let (number, column) = (record.pos.0 + 1, record.pos.1);
         if column >= MOST_COLUMNS {
             return Err(refused(
                 "A cell stands outside of any sheet.",
                 "at most 16384 columns",
                 "Save the workbook anew and send that.",
             ));
+        }
+        if number < row.number {
+            return Err(refused(
+                &format!(
+                    "In the sheet \"{name}\" row {number} stands below row {}.",
+                    row.number
+                ),
+                "rows in order",
+                "Save the workbook anew and send that.",
+            ));
+        }
+        if number > row.number {
+            gathering.row::<D>(in_order(&mut row))?;
+            row.number = number;
         }
         let (cell, refused) = if record.formula.is_some() {
             let told = (
@@ -73,25 +77,23 @@ fn sheet(
         } else {
             plain(record.value)
         };
-        if let Some((reason, limit, next)) = refused.filter(|_| faults.len() < MOST_FAULTS) {
-            let told = (reason.to_owned(), limit.to_owned(), next.to_owned());
-            faults.push(CellFault::at(name, (row + 1, column), cell.as_ref(), told));
+        if let Some(told) = refused {
+            gathering.fault((number, column), cell.as_ref(), told);
         }
         if let Some(cell) = cell {
-            rows.entry(row + 1).or_default().push((column, cell));
+            row.cells.push((column, cell));
         }
     }
-    let mut rows = rows.into_iter().map(|(number, mut cells)| {
-        // In order already, unless the workbook was made by something odd.
-        cells.sort_by_key(|(column, _)| *column);
-        cells.dedup_by_key(|(column, _)| *column);
-        Row { number, cells }
-    });
-    Ok(Table {
-        name: name.to_owned(),
-        headings: rows.next().unwrap_or_default(),
-        rows: rows.collect(),
-    })
+    gathering.row::<D>(in_order(&mut row))
+}
+
+/// The row, which is empty then. Its cells are in order already, unless the workbook was made by
+/// something odd.
+fn in_order(row: &mut Row) -> Row {
+    let mut row = std::mem::take(row);
+    row.cells.sort_by_key(|(column, _)| *column);
+    row.cells.dedup_by_key(|(column, _)| *column);
+    row
 }
 
 type Told = (&'static str, &'static str, &'static str);

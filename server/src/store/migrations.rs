@@ -7,6 +7,11 @@ use super::{Db, StoreError};
 
 const STEPS: &[(i64, &str, &str)] = &[
     (
+        0,
+        "whether the demo models are still to be recorded",
+        include_str!("../../migrations/0000_demo_models.sql"),
+    ),
+    (
         1,
         "boat models and their revisions",
         include_str!("../../migrations/0001_models.sql"),

@@ -42,7 +42,6 @@ const QUEUE: Duration = Duration::from_secs(60);
 pub struct Store {
     writer: sqlx::Pool<Db>,
     readers: sqlx::Pool<Db>,
-    is_new: bool,
     /// How often anything was changed since the store was opened.
     changes: Arc<AtomicU64>,
 }
@@ -88,7 +87,6 @@ impl Store {
             source,
         })?;
         let path = folder.join(FILE_NAME);
-        let is_new = !path.exists();
         let broken = |source| StoreError::Open {
             path: path.clone(),
             source,
@@ -123,14 +121,8 @@ impl Store {
         Ok(Self {
             writer,
             readers,
-            is_new,
             changes: Arc::default(),
         })
-    }
-
-    /// Whether opening made a new, empty store.
-    pub fn is_new(&self) -> bool {
-        self.is_new
     }
 
     /// Reads a row and takes the write lock: what every page and every change needs.

@@ -181,19 +181,31 @@ impl Store {
     /// [`StoreError::IdTaken`], [`StoreError::Database`].
     pub async fn create(&self, id: &str, new: NewRevision<'_>) -> Result<RevisionHead, StoreError> {
         let mut change = self.writer.begin_with(BEGIN_WRITE).await?;
-        sqlx::query("INSERT INTO models (id, latest_revision) VALUES ($1, 1)")
-            .bind(id)
-            .execute(&mut *change)
-            .await
-            .map_err(|fault| match fault.as_database_error() {
-                Some(known) if known.is_unique_violation() => {
-                    StoreError::IdTaken { id: id.to_owned() }
-                }
-                _ => fault.into(),
-            })?;
-        let head = record(&mut change, id, 1, new).await?;
+        let head = first(&mut change, id, new).await?;
         self.commit(change).await?;
         Ok(head)
+    }
+
+    /// Records the boat models that a new store begins with, all of them or none, and only once:
+    /// what is removed later stays removed. Says whether it did.
+    ///
+    /// # Errors
+    /// [`StoreError::IdTaken`], [`StoreError::Database`].
+    pub async fn begin_with(
+        &self,
+        models: Vec<(&str, NewRevision<'_>)>,
+    ) -> Result<bool, StoreError> {
+        let mut change = self.writer.begin_with(BEGIN_WRITE).await?;
+        let sql = "UPDATE demo_models SET are_due = 0 WHERE are_due = 1";
+        let done = sqlx::query(sql).execute(&mut *change).await?;
+        if done.rows_affected() == 0 {
+            return Ok(false);
+        }
+        for (id, new) in models {
+            first(&mut change, id, new).await?;
+        }
+        self.commit(change).await?;
+        Ok(true)
     }
 
     /// Adds a revision to a boat model. With `expected`, only if that is still the latest one.
@@ -232,6 +244,23 @@ impl Store {
             .await?;
         self.commit(change).await
     }
+}
+
+/// Records a new boat model as revision 1.
+async fn first(
+    change: &mut sqlx::Transaction<'_, Db>,
+    id: &str,
+    new: NewRevision<'_>,
+) -> Result<RevisionHead, StoreError> {
+    sqlx::query("INSERT INTO models (id, latest_revision) VALUES ($1, 1)")
+        .bind(id)
+        .execute(&mut **change)
+        .await
+        .map_err(|fault| match fault.as_database_error() {
+            Some(known) if known.is_unique_violation() => StoreError::IdTaken { id: id.to_owned() },
+            _ => fault.into(),
+        })?;
+    record(change, id, 1, new).await
 }
 
 /// Latest revision of a model, its row held until the change is over: an UPDATE takes the row

@@ -6,7 +6,7 @@ use std::process::{Child, ChildStdout, Command, Stdio};
 
 /// A running service; killed when dropped.
 pub struct Service {
-    child: Child,
+    pub child: Child,
     /// Stays open: the service may have more to say.
     told: BufReader<ChildStdout>,
     /// Where it answers: `http://address:port`.

@@ -20,4 +20,5 @@ mod demo;
 mod spreadsheet;
 mod spreadsheet_files;
 mod settings;
+mod names;
 mod store;

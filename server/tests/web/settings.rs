@@ -11,8 +11,9 @@ use harness_core::units::UnitSystem;
 use regex::Regex;
 
 use crate::bench::{Bench, LAUNCH, Reply, request};
+use crate::names::written;
 
-async fn get(bench: &Bench, address: &str, shown: &str) -> Reply {
+pub async fn get(bench: &Bench, address: &str, shown: &str) -> Reply {
     let asked = request(Method::GET, address).header(header::COOKIE, format!("shown={shown}"));
     bench.send(asked.body(Body::empty()).unwrap()).await
 }
@@ -47,7 +48,8 @@ fn read(page: &str) -> String {
         let pattern = Regex::new(pattern).unwrap();
         left = pattern.replace_all(&left, "\n").into_owned();
     }
-    tags.replace_all(&left, "\n").into_owned()
+    let text = tags.replace_all(&left, "\n");
+    written(LAUNCH).replace_all(&text, "\n").into_owned()
 }
 
 /// Pages of one route that are walked: they differ in the thing they show.
@@ -66,7 +68,7 @@ fn route(address: &str) -> String {
 
 /// Every page of the boat model that a reader comes to by links: of those that only differ in the
 /// thing they show the first few.
-async fn every_page(bench: &Bench, shown: &str) -> BTreeMap<String, String> {
+pub async fn every_page(bench: &Bench, shown: &str) -> BTreeMap<String, String> {
     let links = Regex::new(r#" href="(/models/boat[^"\#]*)""#).unwrap();
     let mut pages = BTreeMap::new();
     let mut known = BTreeSet::new();

@@ -159,6 +159,16 @@ fn what_unpacks_into_too_much_is_refused_before_it_is_unpacked() {
     ]);
     assert!(words(&refusal("x.xlsx", &texts).faults).contains("xl/sharedStrings.xml has 20.0 MiB"));
 
+    let announced = archive(&[
+        ("xl/workbook.xml", b"x"),
+        (
+            "xl/sharedStrings.xml",
+            b"<sst count=\"1\" uniqueCount = '70000000000'/>",
+        ),
+    ]);
+    let told = words(&refusal("x.xlsx", &announced).faults);
+    assert!(told.contains("announces 70000000000 texts"), "{told}");
+
     // The directory says little, but much is there.
     let size = u32::try_from(zeros.len()).unwrap().to_le_bytes();
     let mut liar = bomb;
@@ -220,4 +230,77 @@ fn a_file_that_is_no_spreadsheet_is_refused_in_words() {
     cells.extend(b",,,,,,,,,\n".repeat(100_001));
     let told = words(&refusal("loads.csv", &cells).faults);
     assert!(told.contains("more than 1000000 cells"), "{told}");
+}
+
+/// A file of values: an id and as many columns after it, all of them filled in.
+fn filled(rows: usize, headings: &[&str], values: &[&str]) -> Vec<u8> {
+    let mut text = format!("id,{}\n", headings.join(","));
+    for row in 0..rows {
+        text.push_str(&format!("load-{row},{}\n", values.join(",")));
+    }
+    text.into_bytes()
+}
+
+#[test]
+fn more_than_one_file_may_state_is_refused_with_what_is_wrong_with_its_headings() {
+    let fields = [
+        "name",
+        "current_a",
+        "min_v",
+        "max_v",
+        "part",
+        "inrush_a",
+        "stated_at_v",
+    ];
+    let values = ["Lamp", "1", "10", "15", "P", "2", "12"];
+    let told = refusal("loads.csv", &filled(20_000, &fields, &values)).faults;
+    assert!(words(&told).contains("at most 20000 rows with 120000 values and 3 MiB of text"));
+    assert_eq!(told.len(), 1, "{}", words(&told));
+    let told = refusal("loads.csv", &filled(20_001, &["colr"], &["x"])).faults;
+    let [much, heading] = &told[..] else {
+        panic!("{}", words(&told));
+    };
+    assert!(
+        much.reason.contains("20001 rows, 20001 values"),
+        "{}",
+        much.reason
+    );
+    assert!(much.next_step.contains("in parts") && heading.reason.contains("colr"));
+    let long = "x".repeat(400);
+    let told = refusal("loads.csv", &filled(8_000, &["name"], &[&long])).faults;
+    assert!(
+        words(&told).contains("kB of text so far"),
+        "{}",
+        words(&told)
+    );
+    // Just as many are taken.
+    let most = filled(15_000, &fields, &values);
+    let dry = dry_run(
+        &launch(),
+        read::<ModelRecord>("loads.csv", "", &most),
+        Unlisted::Stay,
+    );
+    let dry = dry.unwrap_or_else(|refusal| panic!("{}", words(&refusal.faults[..1])));
+    assert_eq!(dry.changes.len(), 15_000);
+    assert!(dry.changes.iter().all(|change| change.fields == 8));
+}
+
+#[test]
+fn of_a_large_file_all_that_is_asked_about_is_told_though_the_rest_is_not_kept() {
+    let unknown: Vec<String> = (0..30).map(|at| format!("remark {at}")).collect();
+    let mut headings: Vec<&str> = unknown.iter().map(String::as_str).collect();
+    headings.extend(["current_a", ""]);
+    let mut values = vec!["x"; 30];
+    values.extend(["two", "under no heading"]);
+    let told = refusal("loads.csv", &filled(4_000, &headings, &values));
+    let count = |cell: &str| {
+        let of_column =
+            |fault: &&CellFault| fault.cell().trim_end_matches(char::is_numeric) == cell;
+        told.faults.iter().filter(of_column).count()
+    };
+    assert_eq!((count("B"), count("AF"), count("AG")), (1, 4_000, 4_000));
+    assert_eq!(told.faults.len(), 30 + 8_000);
+    assert!(told.tables.is_empty(), "marked sheets would lack cells");
+    let small = refusal("loads.csv", &filled(3_000, &headings, &values));
+    assert_eq!(small.tables[0].rows[2_999].cells.len(), 33);
 }

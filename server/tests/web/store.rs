@@ -169,14 +169,12 @@ async fn writers_at_the_same_time_lose_nothing() {
 async fn a_store_opens_again_with_what_was_saved() {
     let folder = Folder::new();
     let store = Store::open(&folder.0).await.unwrap();
-    assert!(store.is_new());
     store
         .create("launch", revision("Launch", "{}"))
         .await
         .unwrap();
     store.close().await;
     let store = Store::open(&folder.0).await.unwrap();
-    assert!(!store.is_new());
     assert_eq!(store.count().await.unwrap(), 1);
 }
 
@@ -196,7 +194,7 @@ async fn a_file_that_is_no_database_is_refused() {
 async fn samples_come_with_a_new_store_only() {
     let folder = Folder::new();
     let store = Store::open(&folder.0).await.unwrap();
-    samples::load_when_new(&store).await.unwrap();
+    assert!(samples::load_when_new(&store).await.unwrap());
     let ids: BTreeSet<&str> = samples::SAMPLES.iter().map(|(id, _)| *id).collect();
     let models = store.models().await.unwrap();
     assert_eq!(
@@ -211,6 +209,49 @@ async fn samples_come_with_a_new_store_only() {
     }
     store.close().await;
     let store = Store::open(&folder.0).await.unwrap();
-    samples::load_when_new(&store).await.unwrap();
+    assert!(!samples::load_when_new(&store).await.unwrap());
+    assert_eq!(store.count().await.unwrap(), 0);
+}
+
+#[tokio::test]
+async fn samples_come_at_the_next_start_when_the_first_was_killed_before_them() {
+    // The file was made, with or without its tables, and nothing else.
+    for has_tables in [false, true] {
+        let folder = Folder::new();
+        std::fs::create_dir_all(&folder.0).unwrap();
+        match has_tables {
+            true => Store::open(&folder.0).await.unwrap().close().await,
+            false => std::fs::write(folder.0.join("harness.db"), "").unwrap(),
+        }
+        let store = Store::open(&folder.0).await.unwrap();
+        assert!(samples::load_when_new(&store).await.unwrap());
+        assert_eq!(store.count().await.unwrap(), 2);
+        // All of them or none: one that cannot be recorded takes the others with it.
+        let folder = Folder::new();
+        let store = Store::open(&folder.0).await.unwrap();
+        let twice = || ("boat", revision("Boat", "{}"));
+        assert!(store.begin_with(vec![twice(), twice()]).await.is_err());
+        assert_eq!(store.count().await.unwrap(), 0);
+        assert!(samples::load_when_new(&store).await.unwrap());
+    }
+}
+
+#[tokio::test]
+async fn a_store_made_before_it_kept_count_of_the_samples_gets_none() {
+    let folder = Folder::new();
+    let store = Store::open(&folder.0).await.unwrap();
+    store.close().await;
+    // As an earlier version left it.
+    let options = sqlx::sqlite::SqliteConnectOptions::new().filename(folder.0.join("harness.db"));
+    let pool = sqlx::Pool::connect_with(options).await.unwrap();
+    for sql in [
+        "DROP TABLE demo_models",
+        "DELETE FROM _sqlx_migrations WHERE version = 0",
+    ] {
+        sqlx::query(sql).execute(&pool).await.unwrap();
+    }
+    pool.close().await;
+    let store = Store::open(&folder.0).await.unwrap();
+    assert!(!samples::load_when_new(&store).await.unwrap());
     assert_eq!(store.count().await.unwrap(), 0);
 }

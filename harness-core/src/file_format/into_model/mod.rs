@@ -9,7 +9,7 @@ mod wiring;
 mod ordering;
 mod pins;
 
-use super::fault::{Fault, in_order};
+use super::fault::{Fault, in_order, keep};
 use super::records::{ConditionRecord, ModelRecord};
 use crate::model::{BoatModel, Condition, Index, OptionIndex};
 use std::collections::BTreeMap;
@@ -84,12 +84,13 @@ impl<'r> Into<'r> {
 
     fn fault(&mut self, pointer: String, detail: String, given: &str, limit: &str) {
         let given = given.to_owned();
-        self.faults.push(Fault {
+        let fault = Fault {
             pointer,
             detail,
             given,
             limit: limit.to_owned(),
-        });
+        };
+        keep(&mut self.faults, fault);
     }
 
     fn model(&mut self) -> BoatModel {
