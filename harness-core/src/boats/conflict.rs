@@ -175,6 +175,20 @@ mod tests {
     }
 
     #[test]
+    fn of_two_contradictions_of_a_length_the_later_rules_are_given() {
+        let at = OptionIndex;
+        let rules = vec![
+            OptionRule::Requires(at(0), at(1)),
+            OptionRule::Excludes(at(0), at(1)),
+            OptionRule::Requires(at(0), at(2)),
+            OptionRule::Excludes(at(0), at(2)),
+        ];
+        let options = Options::new(3, rules).unwrap();
+        let found = rules_against(&options, &[at(0)], &[]).unwrap();
+        assert_eq!(found.map(|found| found.rules), Some(vec![2, 3]));
+    }
+
+    #[test]
     fn rules_that_forbid_a_wish_are_named() {
         let at = OptionIndex;
         let rules = vec![

@@ -1,6 +1,7 @@
 //! Laws, closed forms and refusals. Other programs are asked in the `tests` crate.
 
 mod effort;
+mod named;
 mod words;
 
 use super::*;

@@ -77,16 +77,12 @@ impl<'a> Reach<'a> {
         }
         let filled = self.filled(finding).map(|line| {
             let options: Vec<_> = self.by_effect(std::slice::from_ref(&line));
-            let boats =
-                self.asking
-                    .count_over(std::slice::from_ref(&line), MOST_STEPS, &mut |way| {
-                        line.at(way).0 > 0.0
-                    });
-            let nearest = self.nearest(worst, &mut |way| line.at(way).0 > 0.0);
+            let lines = std::slice::from_ref(&line);
+            let mut fails = |way: &Way| line.at(way).0 > 0.0;
             Extent {
-                boats,
-                nearest: Some(nearest),
-                ..self.causes(&[line], &options)
+                boats: self.asking.count_over(lines, MOST_STEPS, &mut fails),
+                nearest: Some(self.nearest(worst, &mut fails)),
+                ..self.causes(lines, &options)
             }
         });
         filled

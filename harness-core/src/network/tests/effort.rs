@@ -29,7 +29,7 @@ fn iterating_ends_when_what_is_still_to_come_is_below_rounding() {
 }
 
 /// A network with its constant power made larger.
-fn heavier(seed: u64, loops: usize, times: f64) -> Network {
+pub(super) fn heavier(seed: u64, loops: usize, times: f64) -> Network {
     let mut parts = random_network(seed, loops);
     for load in &mut parts.loads {
         if let Behavior::Power(power) = &mut load.behavior {

@@ -40,6 +40,12 @@ impl Linked {
     }
 
     fn wire(&mut self, from: &str, to: &str, size: &str, when: &Value) {
+        // Now and then one thinner than any may be.
+        let size = if self.rng.u8(..40) == 0 {
+            "18 AWG"
+        } else {
+            size
+        };
         let end = |end: &str| match end.starts_with('k') {
             true => json!({"terminal": "contact"}),
             false => json!({"terminal": "ring"}),
