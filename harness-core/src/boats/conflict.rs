@@ -175,7 +175,7 @@ mod tests {
     }
 
     #[test]
-    fn of_two_contradictions_of_a_length_the_later_rules_are_given() {
+    fn of_two_contradictions_of_a_length_the_earlier_rules_are_given() {
         let at = OptionIndex;
         let rules = vec![
             OptionRule::Requires(at(0), at(1)),
@@ -185,7 +185,7 @@ mod tests {
         ];
         let options = Options::new(3, rules).unwrap();
         let found = rules_against(&options, &[at(0)], &[]).unwrap();
-        assert_eq!(found.map(|found| found.rules), Some(vec![2, 3]));
+        assert_eq!(found.map(|found| found.rules), Some(vec![0, 1]));
     }
 
     #[test]

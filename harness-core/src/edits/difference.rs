@@ -82,7 +82,21 @@ impl FieldChange {
 
 /// A field in words with its value; a unit in its name stands behind the number instead.
 fn told(field: &str, value: &Value) -> (String, String) {
-    const UNITS: &[(&str, &str)] = &[("mm", "mm"), ("m", "m"), ("mm2", "mm²"), ("degc", "°C")];
+    const UNITS: &[(&str, &str)] = &[
+        ("mm", "mm"),
+        ("m", "m"),
+        ("mm2", "mm²"),
+        ("degc", "°C"),
+        ("v", "V"),
+        ("a", "A"),
+        ("ma", "mA"),
+        ("ah", "Ah"),
+        ("w", "W"),
+        ("ohm", "Ω"),
+        ("mohm", "mΩ"),
+        ("ms", "ms"),
+        ("percent", "%"),
+    ];
     let with_unit = field.rsplit_once('_').and_then(|(name, ending)| {
         let (_, unit) = UNITS.iter().find(|(one, _)| *one == ending)?;
         Some((name, value.as_f64()?, unit))

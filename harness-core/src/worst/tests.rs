@@ -5,7 +5,9 @@ mod collapsing;
 mod drawn;
 mod linked;
 mod reach;
+mod sketch;
 mod varied;
+mod walked;
 
 use super::candidates::Width;
 use super::quantity::Quantity;

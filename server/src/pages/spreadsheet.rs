@@ -4,6 +4,7 @@ use askama::Template;
 use harness_core::file_format::{Document, ModelRecord, PartsRecord};
 use harness_core::tabular::{self, Cell, CellFault, Change, FieldChange, What};
 
+use super::overview::grouped;
 use super::{FieldFault, Frame, first_page};
 use crate::error::Fault;
 use crate::spreadsheet::{MOST_BYTES, MOST_ROWS, MOST_VALUES, Refusal};
@@ -96,8 +97,10 @@ impl SpreadsheetPage {
             fault_count: 0,
             sheets: None,
             file_hint: format!(
-                "An .xlsx workbook, or a CSV file in UTF-8 with , ; or tabs between the values; at most {} MiB, {MOST_ROWS} rows and {MOST_VALUES} values.",
-                MOST_BYTES / (1024 * 1024)
+                "An .xlsx workbook, or a CSV file in UTF-8 with , ; or tabs between the values; at most {} MiB, {} rows and {} values.",
+                MOST_BYTES / (1024 * 1024),
+                grouped(&MOST_ROWS.to_string()),
+                grouped(&MOST_VALUES.to_string())
             ),
         }
     }

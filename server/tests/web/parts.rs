@@ -160,7 +160,7 @@ async fn a_change_is_told_undone_and_a_part_removed() {
     .await;
     let told = bench.get("/parts/revisions/2").await.text;
     assert!(
-        told.contains("load a") && told.contains("current a: 1.0, now 2.0"),
+        told.contains("load a") && told.contains("current: 1 A, now 2 A"),
         "{told}"
     );
     let back = [("expected_revision", "2"), ("who", "Ada")];

@@ -1,5 +1,6 @@
 //! What a study says where the loads of some boat have no operating point.
 
+use super::sketch::{Sketch, judged, seldom_together};
 use crate::boats::BoatSet;
 use crate::file_format;
 use crate::routing::Routing;
@@ -62,4 +63,44 @@ fn what_is_known_only_of_boats_judged_is_told_with_its_source_and_state() {
 #[test]
 fn nothing_is_told_where_all_boats_run() {
     assert_eq!(unproven(50.0).0, Vec::<String>::new());
+}
+
+#[test]
+fn most_comes_back_on_a_boat_whose_loads_run() {
+    // The heater draws most, but no boat that has it runs; of the others three come together
+    // seldom.
+    let mut sketch = seldom_together(Sketch::new(10)).battery("bank", "here", Value::Null);
+    sketch = sketch
+        .bar("plus", "end")
+        .bar("minus", "end")
+        .wire("feed", "bank.plus", "plus.1", Value::Null)
+        .wire("back", "minus.1", "bank.minus", Value::Null);
+    let heater = json!({"power_w": 5_000.0});
+    let draws = [
+        (0, json!({"current_a": 30.0})),
+        (1, json!({"current_a": 25.0})),
+        (2, json!({"power_w": 160.0})),
+        (9, heater),
+    ];
+    for (at, mut load) in draws {
+        let (id, when) = (format!("l{at}"), json!(format!("o{at}")));
+        load["id"] = json!(id);
+        load["point"] = json!("end");
+        load["runs_in"] = json!([{"state": "day", "share": 1.0}]);
+        sketch = sketch
+            .add("loads", load, when.clone())
+            .wire(
+                &format!("p{at}"),
+                "plus.2",
+                &format!("{id}.plus"),
+                when.clone(),
+            )
+            .wire(&format!("m{at}"), &format!("{id}.minus"), "minus.2", when);
+    }
+    let (findings, _) = judged(&sketch);
+    let back = &findings[&("back".to_owned(), "return_smaller_than_feed")];
+    // 55 A, and 160 W at 10 to 12 V.
+    let amps = back.value.map(|value| value.value).unwrap();
+    assert!((68.4..71.0).contains(&amps), "{}", back.message);
+    assert!(back.message.starts_with("3 loads"), "{}", back.message);
 }
