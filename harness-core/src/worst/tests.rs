@@ -5,6 +5,7 @@ mod collapsing;
 mod drawn;
 mod linked;
 mod reach;
+mod searched;
 mod sketch;
 mod varied;
 mod walked;

@@ -226,33 +226,68 @@ fn a_wire_is_judged_where_all_three_of_its_devices_are_absent() {
     assert_eq!(feed.outcome, Outcome::Fails, "{}", feed.message);
 }
 
+/// Batteries beside the bar, each of an option and on a stud of its own, so that nothing else makes
+/// a boat with several of them.
+fn batteries(mut sketch: Sketch, count: usize) -> Sketch {
+    for at in 0..count {
+        let (id, when) = (format!("battery-{at}"), json!(format!("o{at}")));
+        let (plus, bar) = (format!("{id}.plus"), format!("last.{}", at + 1));
+        sketch =
+            sketch
+                .battery(&id, "end", when.clone())
+                .wire(&format!("w{at}"), &plus, &bar, when);
+    }
+    sketch
+}
+
+/// ABYC E-11 (reprint): at 12 V and up to 650 A of cranking current 1 500 A are asked of the first
+/// device, up to 1 100 A 3 000 A, above 5 000 A.
 #[test]
 fn a_device_is_judged_with_all_batteries_that_can_be_joined_to_it() {
-    // ABYC E-11 (public excerpts): at 12 V up to 650 A of cranking current 1 500 A are asked of the
-    // first device, up to 1 100 A 3 000 A, above 5 000 A.
-    let mut sketch = seldom_together(Sketch::new(9)).bar("last", "end");
-    for (at, id) in ["one", "two", "three"].into_iter().enumerate() {
-        let when = json!(format!("o{at}"));
-        sketch = sketch.battery(id, "here", when.clone()).wire(
-            &format!("w{at}"),
-            &format!("{id}.plus"),
-            "last.1",
-            when,
-        );
-    }
+    let sketch = batteries(seldom_together(Sketch::new(9)).bar("last", "end"), 3);
     let sketch =
         sketch
             .device("fuse", "fuse", Value::Null)
-            .wire("in", "last.2", "fuse.in", Value::Null);
+            .wire("in", "last.9", "fuse.in", Value::Null);
     let (findings, unproven) = judged(&sketch);
     assert_eq!(unproven, Vec::<String>::new());
     let fuse = &findings[&("fuse".to_owned(), "interrupting_rating_too_small")];
-    assert_eq!(
-        fuse.limit.map(|limit| limit.value),
-        Some(5_000.0),
-        "{}",
-        fuse.message
-    );
+    let asked = fuse.limit.map(|limit| limit.value);
+    assert_eq!(asked, Some(5_000.0), "{}", fuse.message);
+}
+
+#[test]
+fn a_device_is_judged_as_the_first_with_all_batteries() {
+    // Behind another fuse 1 500 A are asked at 1 000 A of cranking current, as the first 3 000 A.
+    let sketch = batteries(seldom_together(Sketch::new(9)).bar("last", "end"), 2);
+    let sketch = sketch
+        .bar("panel", "end")
+        .device("main", "fuse", Value::Null)
+        .device("fuse", "fuse", Value::Null)
+        .wire("a", "last.8", "main.in", Value::Null)
+        .wire("b", "main.out", "panel.1", Value::Null)
+        .wire("past", "last.9", "panel.2", json!("o2"))
+        .wire("c", "panel.3", "fuse.in", Value::Null);
+    let (findings, unproven) = judged(&sketch);
+    assert_eq!(unproven, Vec::<String>::new());
+    let fuse = &findings[&("fuse".to_owned(), "interrupting_rating_too_small")];
+    let asked = fuse.limit.map(|limit| limit.value);
+    assert_eq!(asked, Some(3_000.0), "{}", fuse.message);
+}
+
+#[test]
+fn what_is_shorter_is_told_by_length_not_by_the_number_of_wires() {
+    // Five metres in one wire by way of the end, two in two.
+    let sketch = Sketch::new(1).battery("bank", "here", Value::Null);
+    let mut sketch = sketch.bar("near", "here").bar("middle", "there");
+    sketch = sketch
+        .wire("a", "bank.plus", "near.1", json!("o0"))
+        .wire("b", "near.2", "middle.1", Value::Null)
+        .wire("round", "bank.plus", "middle.2", Value::Null);
+    sketch.0["wires"][2]["through"] = json!(["end"]);
+    let ways = ways_to(&sketch.model(), "round").unwrap();
+    assert_eq!(ways.len(), 2);
+    assert!(ways[1].branches.len() == 2 && ways[1].is_before(&ways[0]));
 }
 
 #[test]

@@ -8,7 +8,7 @@ use crate::network::assembly::{Assembly, LoadPoint, Operating, Part, SourceCondi
 use crate::routing::Routing;
 use serde_json::{Value, json};
 
-/// A battery, two bars, and what is joined by wires from pin to pin, with or without a size.
+/// Two batteries, two bars, and what is joined by wires from pin to pin, with or without a size.
 fn model(internal_ohm: f64, loads: &[Value], wires: &[(&str, &str, Option<&str>)]) -> BoatModel {
     let wires: Vec<Value> = wires
         .iter()
@@ -23,13 +23,16 @@ fn model(internal_ohm: f64, loads: &[Value], wires: &[(&str, &str, Option<&str>)
         .collect();
     let bar =
         |id: &str, point: &str| json!({"id": id, "kind": "busbar", "point": point, "positions": 6});
+    let battery = |id: &str| {
+        json!({"id": id, "kind": "battery", "point": "here", "nominal_v": 12.0, "low_v": 11.0,
+            "internal_ohm": internal_ohm})
+    };
     let text = json!({
         "format_version": 1, "name": "Something missing",
         "zones": [{"id": "aft"}],
         "points": [{"id": "here", "zone": "aft"}, {"id": "there", "zone": "aft"}],
         "runs": [{"id": "run", "from": "here", "to": "there", "length_m": 4.0}],
-        "sources": [{"id": "bank", "kind": "battery", "point": "here", "nominal_v": 12.0,
-            "low_v": 11.0, "internal_ohm": internal_ohm}],
+        "sources": [battery("bank"), battery("other")],
         "buses": [bar("near", "here"), bar("far", "there")],
         "loads": loads,
         "wires": wires,
@@ -148,4 +151,23 @@ fn an_unknown_load_may_take_its_current_either_way_round_a_loop() {
     let pump = json!({"id": "pump", "point": "there"});
     let model = model(0.01, &[pump], &wires);
     assert!(currents(&model).iter().all(Result::is_err));
+}
+
+#[test]
+fn a_collapse_leaves_other_systems_and_their_sources_alone() {
+    let wires = [
+        ("bank.plus", "pump.plus", Some("16 AWG")),
+        ("pump.minus", "bank.minus", Some("16 AWG")),
+        ("other.plus", "light.plus", Some("10 AWG")),
+        ("light.minus", "other.minus", Some("10 AWG")),
+    ];
+    let pump = json!({"id": "pump", "point": "there", "power_w": 9_000.0});
+    let mut model = model(0.01, &[pump, lamp("light")], &wires);
+    let (_, operating) = operated(&model);
+    let given = |id: &str| operating.source_currents[&model.sources.find(id).unwrap()].clone();
+    assert!(given("bank").is_err());
+    assert_eq!(given("other").map(|amps| amps.value()), Ok(2.0));
+    // A source alone, without a load, is not solved at all.
+    model = self::model(0.01, &[], &[]);
+    assert!(operated(&model).1.source_currents.is_empty());
 }
