@@ -9,7 +9,7 @@
 use fastrand::Rng;
 use harness_core::boats::{BoatSet, Condition, Firings, OptionIndex, OptionRule, Options, TooWide};
 use harness_core::model::Index;
-use harness_core::network::assembly::SourceCondition;
+use harness_core::network::assembly::{Known, Shared, SourceCondition};
 use harness_core::network::{Behavior, Conductor, Load, Network, Prepared, Source};
 use harness_core::units::{Amperes, Ohms, Volts, Watts};
 use harness_core::worst::Sum;
@@ -432,7 +432,13 @@ impl Drawing {
             load.behavior = Behavior::Current(Amperes::new(1.0));
         }
         let numbered = sources.iter().enumerate();
+        let conductors = network.conductors.iter().enumerate();
+        let known: Vec<Known<'_>> = conductors
+            .map(|(number, conductor)| (number, (conductor.from, conductor.to), None))
+            .collect();
+        let poles: Vec<_> = sources.iter().map(|source| (source.0, source.1)).collect();
         System {
+            shared: Shared::of(network.node_count, &known, &poles),
             state: None,
             condition: SourceCondition::Nominal,
             shape: Vec::new(),

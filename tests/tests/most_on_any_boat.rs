@@ -52,7 +52,11 @@ fn counted(study: &Study) -> BTreeMap<Thing, f64> {
             most(&mut found, Thing::Heat(bundle.run), heat.sum());
         }
         for (source, current) in &operating.source_currents {
-            most(&mut found, Thing::Given(*source), current.value());
+            most(
+                &mut found,
+                Thing::Given(*source),
+                current.as_ref().unwrap().value(),
+            );
         }
     }
     for bundle in &study.bundles {

@@ -7,7 +7,7 @@
 use super::candidates::Gathering;
 use super::leading::{Leading, Together, Way, both, condition, with};
 use crate::boats::{BoatSet, Condition};
-use crate::choices::SourceKind;
+use crate::model::SourceKind;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Choices of batteries joined to one device (our practice: four banks, each by one way).

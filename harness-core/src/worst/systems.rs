@@ -3,9 +3,8 @@
 use super::bridges::bridges;
 use crate::boats::{BoatSet, Condition, TooWide};
 use crate::model::{BoatModel, Index, Load, OperatingState, Source};
-use crate::network::assembly::shared::{Known, Shared};
 use crate::network::assembly::trace::{self, Reach};
-use crate::network::assembly::{Assembly, Part, SourceCondition};
+use crate::network::assembly::{Assembly, Known, Part, Shared, SourceCondition};
 use crate::network::{self, Behavior, Network, Prepared};
 use crate::units::{Amperes, Ohms, Volts};
 use petgraph::unionfind::UnionFind;
@@ -38,7 +37,7 @@ pub struct System {
     /// The branches of all boats, in the order of the network's conductors.
     pub branches: Vec<usize>,
     /// Which of its branches and sources share what flows.
-    pub(crate) shared: Shared,
+    pub shared: Shared,
 }
 
 impl System {

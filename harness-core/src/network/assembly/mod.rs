@@ -9,7 +9,7 @@ pub mod branches;
 mod joined;
 mod operated;
 mod operating;
-pub(crate) mod shared;
+mod shared;
 pub(crate) mod trace;
 #[cfg(test)]
 mod tests;
@@ -18,6 +18,7 @@ pub use branches::{Branch, Part};
 pub use operated::{
     LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
 };
+pub use shared::{Known, Shared};
 
 use crate::boats::{Boat, Condition};
 use crate::model::{BoatModel, Index, Load, Pin, Pole, Source};

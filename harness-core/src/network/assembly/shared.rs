@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Branches and sources by the block they belong to: those of one block lie on loops together, and
 /// each that lies on none is a block of its own.
 #[derive(Debug)]
-pub(crate) struct Shared {
+pub struct Shared {
     of_branch: BTreeMap<usize, usize>,
     sources: Vec<usize>,
     /// The branches of each block.
@@ -19,7 +19,7 @@ pub(crate) struct Shared {
 }
 
 /// A branch by its number, with its nodes and why its resistance is not known.
-pub(crate) type Known<'a> = (usize, (usize, usize), Option<&'a NotEvaluated>);
+pub type Known<'a> = (usize, (usize, usize), Option<&'a NotEvaluated>);
 
 impl Shared {
     /// Takes a network apart. Nodes are below `node_count`.

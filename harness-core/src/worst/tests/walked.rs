@@ -1,6 +1,5 @@
 //! Ways from sources by hand, and boats on which protection hangs on three things at once: with
-//! each of them there is something that makes other boats the fuller ones, so that neither the
-//! fullest boat nor one found for a pair has all three.
+//! each of them others are left out, so that the fullest boat has not all three.
 
 use super::sketch::{Sketch, judged, seldom_together};
 use crate::boats::{Condition, OptionIndex};
