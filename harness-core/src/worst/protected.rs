@@ -10,8 +10,8 @@ use crate::boats::{BoatSet, Condition};
 use crate::model::SourceKind;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Choices of batteries joined to one device (our practice: four banks, each by one way).
-const MOST_CHOICES: usize = 16;
+/// Choices of batteries joined to one device (our practice: four banks, each by one way, make 16).
+const MOST_CHOICES: usize = 64;
 
 type Ways = BTreeMap<usize, Vec<Way>>;
 
@@ -87,7 +87,13 @@ impl Gathering<'_> {
                     .flat_map(|chosen| ways.iter().filter_map(|way| both(chosen, &way.whole)))
                     .collect();
                 choices.extend(more);
-                choices.truncate(MOST_CHOICES);
+                if choices.len() > MOST_CHOICES {
+                    choices.truncate(MOST_CHOICES);
+                    let label = branch.part.label(self.model);
+                    let told = format!("batteries joined to {label}: too many choices of them");
+                    self.found.unproven.push(told);
+                    break;
+                }
             }
             let there = choices.iter().filter_map(|chosen| with(chosen, &fitted));
             asked.extend(there.map(|there| condition(&there)));
