@@ -86,11 +86,10 @@ pub enum Depends {
     Boats,
     /// What else is fitted and runs.
     Company,
-    /// What flows: volts at loads, currents of parts and of sources. It is worst where one of these
-    /// is, so on the boat on which one is, no other need be judged.
+    /// What flows, and what lies beside it: volts at loads, currents of parts and of sources. It is
+    /// worst on boats that are looked for by themselves, so on each of these only the things for
+    /// which it was found need be judged.
     Flow,
-    /// What flows, and how many loaded conductors lie beside it.
-    Bundle,
 }
 
 /// How a source stands to a rule.

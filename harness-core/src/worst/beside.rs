@@ -2,57 +2,22 @@
 //!
 //! The allowance of a wire falls in steps with the number of loaded conductors in the fullest run
 //! on its way. The boat with its greatest current need not be the one with most wires beside it;
-//! so for each step the greatest current is looked for among the boats that reach the step.
+//! so for each step the greatest current is searched among the boats that reach the step, where
+//! not even the greatest of all would be within what is known.
 
-use super::bounds::amps_at;
 use super::candidates::Gathering;
+use super::groups::{Searched, Searching};
 use super::quantity::{Quantity, carried};
-use super::returns::USUAL_VOLTS;
-use super::search::{NOTHING, at};
+use super::search::{NOTHING, NoWorst, Search, Worst};
+use super::sum::Sum;
 use super::systems::{System, Systems, met_so};
 use crate::boats::{Condition, Way};
 use crate::model::{DcBundling, Index, OperatingState, Wire};
 use crate::network::assembly::{Assembly, Part, SourceCondition};
+use crate::routing::Routing;
 use crate::rules::Place;
 use crate::tables::bundling::bundle_factor;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// What flows in a wire in one state, on the boats on which its system has one shape.
-struct Flow {
-    state: Option<Index<OperatingState>>,
-    /// Numbers of conditions, with whether they are met.
-    shape: Vec<(usize, bool)>,
-    /// What flows on every such boat, and what each condition adds.
-    always: f64,
-    weights: Vec<f64>,
-}
-
-impl Flow {
-    /// What flows on a boat to the first order; nothing where its system has another shape.
-    fn on(&self, way: &Way) -> f64 {
-        match self
-            .shape
-            .iter()
-            .all(|(number, met)| way.met[*number] == *met)
-        {
-            true => self.always + at(&self.weights, &way.met),
-            false => 0.0,
-        }
-    }
-
-    /// The same the other way.
-    fn turned(&self, sign: f64) -> Self {
-        Self {
-            state: self.state,
-            shape: self.shape.clone(),
-            always: sign * self.always,
-            weights: self.weights.iter().map(|weight| sign * weight).collect(),
-        }
-    }
-}
-
-/// By how much a current may exceed what it is to the first order.
-const FIRST_ORDER: f64 = 1.05;
 
 /// Loaded conductors of one run in one state: on every boat, and by condition.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -68,154 +33,178 @@ impl Loaded {
         self.always + counted.sum::<u32>()
     }
 
-    fn most(&self) -> u32 {
-        self.always + self.by_condition.iter().sum::<u32>()
+    /// Numbers of conductors, more than there are on every boat, at which a wire is allowed less.
+    fn steps(&self) -> impl Iterator<Item = u32> {
+        let most = self.always + self.by_condition.iter().sum::<u32>();
+        let more = (self.always + 1).max(2)..=most;
+        more.filter(|count| factor(*count) < factor(count - 1))
     }
 }
 
-impl Gathering<'_> {
-    /// Adds those boats that may be worse than the one with the greatest current.
-    pub(super) fn beside_others(&mut self) {
-        if self.model.settings.dc_bundling != DcBundling::ByCount {
-            return;
-        }
-        let factor = |count: u32| bundle_factor(DcBundling::ByCount, count).value;
-        let runs = self.loaded_runs();
-        let mut asked: BTreeMap<_, Option<(f64, Way)>> = BTreeMap::new();
-        for (wire, flows) in self.current_weights() {
-            let part = Part::Wire(wire);
-            let legs = self.routing.path(wire).map_or(&[][..], |path| &path.legs);
-            let here: BTreeSet<&Loaded> = legs
-                .iter()
-                .filter_map(|leg| runs.get(&leg.run.number()))
-                .flatten()
-                .collect();
-            let fullest = |way: &Way| here.iter().map(|run| run.on(way)).max().unwrap_or(1).max(1);
-            let used = |way: &Way, amps: f64| amps / factor(fullest(way));
-            let worst = |quantity| self.found.worst.get(&quantity).cloned();
-            let worst: Vec<_> = [
-                (Quantity::Current(part), 1.0),
-                (Quantity::CurrentBack(part), -1.0),
-            ]
-            .into_iter()
-            .filter_map(|(quantity, sign)| Some((worst(quantity)?, sign)))
-            .collect();
-            let known = worst
-                .iter()
-                .map(|((worst, _), _)| used(&worst.way, worst.value));
-            let mut most = known.fold(0.0, f64::max);
-            for ((worst, state), sign) in worst {
-                let flows: Vec<Flow> = flows.iter().map(|flow| flow.turned(sign)).collect();
-                // What a current is to the first order is off by about as much on all boats.
-                let here_most = flows.iter().filter(|flow| flow.state == state);
-                let first_order = here_most
-                    .map(|flow| flow.on(&worst.way))
-                    .fold(0.0, f64::max);
-                let off = match first_order > 0.0 {
-                    true => worst.value / first_order,
-                    false => 1.0,
-                };
-                for flow in &flows {
-                    let mut held = self.none_held();
-                    let own = self.of_wire(wire).map(|number| (number, true));
-                    for (number, met) in flow.shape.iter().copied().chain(own) {
-                        held[number] = Some(met);
-                    }
-                    for run in &here {
-                        // Only where the factor falls is there a step.
-                        let steps =
-                            (2..=run.most()).filter(|count| factor(*count) < factor(count - 1));
-                        for step in steps.filter(|step| *step > run.always) {
-                            // Not even the greatest current would be more than what is known.
-                            if worst.value / factor(step) <= most * (1.0 + 1e-9) {
-                                continue;
-                            }
-                            let bits: Vec<u64> = flow.weights.iter().map(|w| w.to_bits()).collect();
-                            let key = (bits, (*run).clone(), step, held.clone());
-                            let counts = (run.by_condition.as_slice(), step - run.always);
-                            let found = match asked.get(&key) {
-                                Some(known) => known.clone(),
-                                None => {
-                                    let boats = self.boats;
-                                    let found = boats.heaviest_with(&flow.weights, counts, &held);
-                                    let what = format!("wires beside {}", part.label(self.model));
-                                    let found = self.found(found, &what);
-                                    asked.insert(key, found.clone());
-                                    found
-                                }
-                            };
-                            if let Some((amps, way)) = found {
-                                // A boat that may be worse by as much as the first order is off is
-                                // judged too.
-                                let amps = off * (flow.always + amps);
-                                if used(&way, amps) * FIRST_ORDER > most {
-                                    most = most.max(used(&way, amps));
-                                    self.add_for(Place::Wire(wire), way);
-                                }
-                            }
-                        }
-                    }
-                }
-            }
-        }
-    }
+/// What a wire beside so many loaded conductors is allowed, in parts of what it is allowed alone.
+fn factor(count: u32) -> f64 {
+    bundle_factor(DcBundling::ByCount, count).value
+}
 
-    /// Loaded conductors of each run, once for each state.
-    fn loaded_runs(&self) -> BTreeMap<usize, Vec<Loaded>> {
-        let mut runs: BTreeMap<usize, Vec<Loaded>> = BTreeMap::new();
-        for wires in loaded(self.assembly, self.systems).into_values() {
+/// Loaded conductors of all runs, once for each state in which they differ.
+pub(super) struct Bundles<'a> {
+    routing: &'a Routing,
+    runs: BTreeMap<usize, BTreeSet<Loaded>>,
+    /// Whether it is known for each conductor on which boats it is loaded.
+    pub is_known: bool,
+}
+
+impl<'a> Bundles<'a> {
+    /// Of all boats; `None` where what lies beside a wire does not count.
+    pub fn of(gathering: &Gathering<'a>) -> Option<Self> {
+        if gathering.model.settings.dc_bundling != DcBundling::ByCount {
+            return None;
+        }
+        let mut bundles = Self {
+            routing: gathering.routing,
+            runs: BTreeMap::new(),
+            is_known: true,
+        };
+        for wires in loaded(gathering.assembly, gathering.systems).into_values() {
             let mut here: BTreeMap<usize, Loaded> = BTreeMap::new();
             for (wire, condition) in wires {
-                for leg in self.routing.path(wire).map_or(&[][..], |path| &path.legs) {
-                    let run = here.entry(leg.run.number()).or_insert_with(|| Loaded {
+                let number = gathering.numbers.get(&condition).copied();
+                bundles.is_known &= number.is_some() || condition == Condition::Always;
+                for run in bundles.runs_of(wire) {
+                    let run = here.entry(run).or_insert_with(|| Loaded {
                         always: 0,
-                        by_condition: vec![0; self.boats.conditions().len()],
+                        by_condition: vec![0; gathering.numbers.len()],
                     });
-                    match self.numbers.get(&condition) {
-                        Some(number) => run.by_condition[*number] += 1,
+                    match number {
+                        Some(number) => run.by_condition[number] += 1,
                         None => run.always += 1,
                     }
                 }
             }
             for (run, loaded) in here {
-                runs.entry(run).or_default().push(loaded);
+                bundles.runs.entry(run).or_default().insert(loaded);
             }
         }
-        runs
+        Some(bundles)
     }
 
-    /// What flows in each wire in each state on every boat, and what each condition adds, to the
-    /// first order, from its first end to its other.
-    fn current_weights(&self) -> BTreeMap<Index<Wire>, Vec<Flow>> {
-        let mut wires: BTreeMap<Index<Wire>, Vec<Flow>> = BTreeMap::new();
-        for system in nominal(self.systems) {
-            let loads = system.network.network().loads.iter();
-            let amps: Vec<f64> = loads
-                .map(|load| amps_at(load.behavior, USUAL_VOLTS))
-                .collect();
-            let shape = self.shape_of(system);
-            let (branches, _) = carried(system);
-            for (branch, carried) in system.branches.iter().zip(branches) {
-                let Part::Wire(wire) = self.assembly.branches[*branch].part else {
-                    continue;
-                };
-                let mut flow = Flow {
-                    state: system.state,
-                    shape: shape.clone(),
-                    always: carried.constant,
-                    weights: vec![0.0; self.boats.conditions().len()],
-                };
-                for (load, factor) in carried.loads {
-                    let amps = factor * amps[load];
-                    match self.numbers.get(&system.loads[load].when) {
-                        Some(when) => flow.weights[*when] += amps,
-                        None => flow.always += amps,
+    fn runs_of(&self, wire: Index<Wire>) -> impl Iterator<Item = usize> + use<'a> {
+        let path = self.routing.path(wire);
+        let legs = path.map_or(&[][..], |path| &path.legs).iter();
+        legs.map(|leg| leg.run.number())
+    }
+
+    /// What can lie together on the way of a wire.
+    fn beside(&self, wire: Index<Wire>) -> BTreeSet<&Loaded> {
+        let runs = self.runs_of(wire);
+        runs.filter_map(|run| self.runs.get(&run))
+            .flatten()
+            .collect()
+    }
+}
+
+/// The greatest current of a sum at a step, by what it hangs on.
+type AtSteps = BTreeMap<(Vec<u64>, Vec<Option<bool>>, Loaded, u32), Result<Worst, NoWorst>>;
+
+/// The current of a wire, one way.
+struct Flow<'f> {
+    wire: Index<Wire>,
+    sum: &'f Sum,
+    held: &'f [Option<bool>],
+    /// Where it is greatest, whatever lies beside it.
+    greatest: &'f Worst,
+}
+
+impl<'g> Searching<'g, '_> {
+    /// Looks for those boats of one system that may be worse for a wire than the one with its
+    /// greatest current.
+    pub(super) fn beside_others(&mut self, searched: &mut Searched<'g>, bundles: &Bundles<'_>) {
+        if searched.search.system.condition != SourceCondition::Nominal {
+            return;
+        }
+        let Searched { search, known } = searched;
+        let mut at_steps = AtSteps::new();
+        let of_wire = |quantity: Quantity| match quantity {
+            Quantity::Current(Part::Wire(wire)) | Quantity::CurrentBack(Part::Wire(wire)) => {
+                Some(wire)
+            }
+            _ => None,
+        };
+        let wanted = |quantity| of_wire(quantity).is_some();
+        self.questions()
+            .each(search, &wanted, &mut |search, quantity, sum, held| {
+                let greatest = known.get(&(sum.bits(), held.to_vec()));
+                match (of_wire(quantity), greatest) {
+                    (Some(wire), Some(Ok(greatest))) => {
+                        let flow = Flow {
+                            wire,
+                            sum,
+                            held,
+                            greatest,
+                        };
+                        self.wire_beside(search, &flow, bundles, &mut at_steps);
+                    }
+                    (None, _) | (_, None | Some(Err(NoWorst::NoBoat))) => {}
+                    // Judged on every boat instead.
+                    (Some(wire), Some(Err(_))) => {
+                        self.found.open.insert(Place::Wire(wire));
                     }
                 }
-                wires.entry(wire).or_default().push(flow);
+            });
+    }
+
+    fn wire_beside(
+        &mut self,
+        search: &mut Search<'g>,
+        flow: &Flow<'_>,
+        bundles: &Bundles<'_>,
+        at_steps: &mut AtSteps,
+    ) {
+        let (part, place) = (Part::Wire(flow.wire), Place::Wire(flow.wire));
+        let here = bundles.beside(flow.wire);
+        // The current it would have to carry alone to be as near to what it is allowed.
+        let used = |worst: &Worst| {
+            let fullest = here.iter().map(|run| run.on(&worst.way)).max();
+            worst.value / factor(fullest.unwrap_or(1).max(1))
+        };
+        let greatest = [Quantity::Current(part), Quantity::CurrentBack(part)];
+        let greatest = greatest.map(|quantity| self.found.greatest.get(&quantity));
+        let judged = greatest.into_iter().flatten().map(|(worst, _)| used(worst));
+        let known = self.used.get(&flow.wire).copied().unwrap_or_default();
+        let mut most = judged.fold(known, f64::max);
+        let is_more = |amps: f64, most: f64| amps > most * (1.0 + NOTHING);
+        for run in here.iter().copied() {
+            for step in run.steps() {
+                // Not even the greatest current would be more than what is known.
+                if !is_more(flow.greatest.value / factor(step), most) {
+                    continue;
+                }
+                let key = (flow.sum.bits(), flow.held.to_vec(), run.clone(), step);
+                let worst = at_steps.entry(key).or_insert_with(|| {
+                    let least = (run.by_condition.as_slice(), step - run.always);
+                    let worst = search.greatest_with(flow.sum, least, flow.held, &self.starts);
+                    self.tell(&worst, || {
+                        let part = part.label(self.gathering.model);
+                        format!("current of {part} beside {step} loaded conductors or more")
+                    });
+                    worst
+                });
+                match worst {
+                    Ok(worst) if is_more(used(worst), most) => {
+                        most = used(worst);
+                        self.found.beside.push((place, worst.way.clone()));
+                    }
+                    Ok(_) | Err(NoWorst::NoBoat) => {}
+                    Err(_) => {
+                        self.found.open.insert(place);
+                    }
+                }
+                if worst.as_ref().is_ok_and(|worst| !worst.is_proven()) {
+                    self.found.open.insert(place);
+                }
             }
         }
-        wires
+        self.used.insert(flow.wire, most);
     }
 }
 

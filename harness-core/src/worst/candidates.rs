@@ -75,6 +75,10 @@ pub(super) struct Gathering<'a> {
     ways: Vec<Way>,
     /// Place of each way in the list, by the conditions met.
     known: BTreeMap<Vec<bool>, usize>,
+    /// Boats on which a wire lies beside so many that it is allowed less.
+    pub(super) beside: Vec<(Place, Way)>,
+    /// What is judged on every boat, since it is not proven on which it is worst.
+    pub(super) open: BTreeSet<Place>,
     pub(super) found: Candidates,
 }
 
@@ -185,6 +189,8 @@ impl<'a> Gathering<'a> {
             numbers,
             ways: Vec::new(),
             known: BTreeMap::new(),
+            beside: Vec::new(),
+            open: BTreeSet::new(),
             found: Candidates {
                 boats: Vec::new(),
                 judged: Vec::new(),
@@ -209,13 +215,15 @@ impl<'a> Gathering<'a> {
         self.together_on_studs();
         self.search();
         self.together_in_returns();
-        self.beside_others();
         let worst = self.found.worst.iter();
         let worst: Vec<(Place, Way)> = worst
             .filter_map(|(quantity, (worst, _))| Some((quantity.place()?, worst.way.clone())))
             .collect();
-        for (place, way) in worst {
+        for (place, way) in std::mem::take(&mut self.beside).into_iter().chain(worst) {
             self.add_for(place, way);
+        }
+        for places in self.found.judged.iter_mut().flatten() {
+            places.extend(self.open.iter().copied());
         }
         self.found.boats = self.ways.into_iter().map(|way| way.boat).collect();
         self.found

@@ -309,9 +309,6 @@ impl<'a> Judging<'a> {
         let few = matches!(self.judged, Judged::These(_));
         let asked = |rule: &Rule| match (rule.depends, earlier) {
             (Depends::Flow, _) => Some(self.judged),
-            // Allowance and current move apart: a boat that is worst for something else may be the
-            // worst for a wire.
-            (Depends::Bundle, _) => Some(Judged::All),
             (Depends::Company, _) => (!few).then_some(self.judged),
             (Depends::Itself, Some(earlier)) => Some(Judged::NotOn(earlier)),
             (Depends::Boats, Some([])) => Some(Judged::All),

@@ -3,6 +3,7 @@
 //! What flows in one group does not hang on what flows in another, so groups are searched on all
 //! processors, each from the same boats, and what one finds is the same whatever the others hold.
 
+use super::beside::Bundles;
 use super::candidates::Gathering;
 use super::processors::on_all_processors;
 use super::quantity::{Quantity, Questions};
@@ -10,20 +11,26 @@ use super::search::{NoWorst, Search, Worst};
 use super::sum::Sum;
 use super::systems::System;
 use crate::boats::{Condition, Way};
-use crate::model::{Index, OperatingState};
+use crate::model::{Index, OperatingState, Wire};
+use crate::network::assembly::Part;
+use crate::rules::Place;
 use petgraph::unionfind::UnionFind;
-use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// The greatest value of a quantity, and the state in which it is.
 type Greatest = (Worst, Option<Index<OperatingState>>);
 
 /// What the search of one group found.
 #[derive(Debug, Default)]
-struct Found {
-    greatest: BTreeMap<Quantity, Greatest>,
+pub(super) struct Found {
+    pub greatest: BTreeMap<Quantity, Greatest>,
     /// Boats to be judged whatever else is found.
     ways: Vec<Way>,
+    /// Boats on which a wire lies beside so many that it is allowed less.
+    pub beside: Vec<(Place, Way)>,
+    /// Wires of which it is not proven on which boat they are nearest to what they are allowed.
+    pub open: BTreeSet<Place>,
     proven: usize,
     unproven: Vec<String>,
     solves: usize,
@@ -33,12 +40,21 @@ impl Gathering<'_> {
     /// Searches all systems.
     pub(super) fn search(&mut self) {
         let groups = self.groups();
-        let searched = |group: &Vec<&System>| Searching::new(self).of(group);
+        let bundles = Bundles::of(self);
+        let are_known = bundles.as_ref().is_none_or(|bundles| bundles.is_known);
+        let searched = |group: &Vec<&System>| Searching::new(self).of(group, bundles.as_ref());
         let found: Vec<Found> = match self.boats.is_quick() {
             true => on_all_processors(&groups, |_, group| searched(group)),
             // Such questions learn from each other.
             false => groups.iter().map(searched).collect(),
         };
+        if !are_known {
+            // Their conditions were left out of the diagram.
+            let why = "currents of wires beside others: too many conditions under which wires carry current";
+            self.found.unproven.push(why.to_owned());
+            self.open
+                .extend(self.model.wires.indices().map(Place::Wire));
+        }
         for found in found {
             self.found.proven += found.proven;
             self.found.unproven.extend(found.unproven);
@@ -46,6 +62,8 @@ impl Gathering<'_> {
             for way in found.ways {
                 self.add(way);
             }
+            self.beside.extend(found.beside);
+            self.open.extend(found.open);
             for (quantity, greatest) in found.greatest {
                 keep(&mut self.found.worst, quantity, greatest);
             }
@@ -71,14 +89,24 @@ impl Gathering<'_> {
     }
 }
 
+/// A system with what was found of it.
+pub(super) struct Searched<'s> {
+    pub search: Search<'s>,
+    /// What each sum is at most, on the boats so held: wires in a row carry the same loads and have
+    /// the same worst boat.
+    pub known: BTreeMap<(Vec<u64>, Vec<Option<bool>>), Result<Worst, NoWorst>>,
+}
+
 /// The search of one group.
-struct Searching<'g, 'a> {
-    gathering: &'g Gathering<'a>,
+pub(super) struct Searching<'g, 'a> {
+    pub gathering: &'g Gathering<'a>,
     /// Boats that each search starts from.
-    starts: Vec<Way>,
+    pub starts: Vec<Way>,
+    /// How near each wire comes to what it is allowed on the boats found so far.
+    pub used: BTreeMap<Index<Wire>, f64>,
     /// Whether some search of this system met a boat without operating point.
     collapses: bool,
-    found: Found,
+    pub found: Found,
 }
 
 impl<'g, 'a> Searching<'g, 'a> {
@@ -86,52 +114,64 @@ impl<'g, 'a> Searching<'g, 'a> {
         Self {
             gathering,
             starts: gathering.ways().to_vec(),
+            used: BTreeMap::new(),
             collapses: false,
             found: Found::default(),
         }
     }
 
-    fn of(mut self, group: &[&System]) -> Found {
-        for system in group {
-            self.system(system);
+    fn of(mut self, group: &[&'g System], bundles: Option<&Bundles<'_>>) -> Found {
+        let mut searched: Vec<Searched<'g>> =
+            group.iter().filter_map(|one| self.system(one)).collect();
+        for one in searched.iter_mut() {
+            if let Some(bundles) = bundles {
+                self.beside_others(one, bundles);
+            }
+            self.found.solves += one.search.solves();
         }
         self.found
     }
 
+    pub fn questions(&self) -> Questions<'g> {
+        Questions {
+            model: self.gathering.model,
+            assembly: self.gathering.assembly,
+            numbers: &self.gathering.numbers,
+        }
+    }
+
     /// The greatest drops and currents of one system.
-    fn system(&mut self, system: &System) {
+    fn system(&mut self, system: &'g System) -> Option<Searched<'g>> {
         let gathering = self.gathering;
         let number = |condition: &Condition| gathering.numbers.get(condition).copied();
         let Some(mut search) = Search::new(system, gathering.boats, &number) else {
             // No boat, or nothing that could be solved: the boats judged show why.
-            return;
+            self.found.open.extend(wires(system, gathering));
+            return None;
         };
         self.unknown_loads(system, &search);
-        let questions = Questions {
-            model: gathering.model,
-            assembly: gathering.assembly,
-            numbers: &gathering.numbers,
-        };
-        // Wires in a row carry the same loads and have the same worst boat.
-        let mut known: BTreeMap<_, Option<Worst>> = BTreeMap::new();
-        questions.each(
+        let mut known = BTreeMap::new();
+        self.questions().each(
             &mut search,
             &|_| true,
-            &mut |search, quantity, sum, held| match known.entry((sum.bits(), held.to_vec())) {
-                Entry::Vacant(new) => {
-                    new.insert(self.search(search, quantity, sum, held));
-                }
-                Entry::Occupied(same) => {
-                    if let Some(worst) = same.get().clone() {
-                        keep(&mut self.found.greatest, quantity, (worst, system.state));
-                    }
+            &mut |search, quantity, sum, held| {
+                let worst = match known.entry((sum.bits(), held.to_vec())) {
+                    Entry::Vacant(new) => new.insert(self.search(search, quantity, sum, held)),
+                    Entry::Occupied(same) => same.into_mut(),
+                };
+                if let Ok(worst) = worst {
+                    keep(
+                        &mut self.found.greatest,
+                        quantity,
+                        (worst.clone(), system.state),
+                    );
                 }
             },
         );
-        self.found.solves += search.solves();
         if std::mem::take(&mut self.collapses) {
             self.found.unproven.push(self.not_searched(system));
         }
+        Some(Searched { search, known })
     }
 
     /// Why what is worst in a system is known only of the boats that were judged.
@@ -184,34 +224,45 @@ impl<'g, 'a> Searching<'g, 'a> {
         quantity: Quantity,
         sum: &Sum,
         held: &[Option<bool>],
-    ) -> Option<Worst> {
-        let worst = match search.greatest(sum, held, &self.starts) {
-            Ok(worst) => worst,
-            Err(NoWorst::NoBoat) => return None,
+    ) -> Result<Worst, NoWorst> {
+        let worst = search.greatest(sum, held, &self.starts);
+        self.tell(&worst, || quantity.words(self.gathering.model));
+        if let Ok(worst) = &worst {
+            self.found.proven += usize::from(worst.is_proven());
+            if !self.starts.contains(&worst.way) {
+                self.starts.push(worst.way.clone());
+            }
+        }
+        worst
+    }
+
+    /// Tells what a search left open.
+    pub fn tell(&mut self, worst: &Result<Worst, NoWorst>, words: impl Fn() -> String) {
+        match worst {
+            Ok(worst) if worst.is_proven() => {}
+            Ok(_) => self.found.unproven.push(words()),
+            Err(NoWorst::NoBoat) => {}
             Err(NoWorst::Collapses(way)) => {
-                self.found.ways.push(way);
+                self.found.ways.push(way.clone());
                 self.collapses = true;
-                return None;
             }
             Err(NoWorst::NotEvaluated(why)) => {
-                let words = quantity.words(self.gathering.model);
-                self.found.unproven.push(format!("{words}: {why}"));
-                return None;
+                self.found.unproven.push(format!("{}: {why}", words()));
             }
-        };
-        if worst.is_proven() {
-            self.found.proven += 1;
-        } else {
-            let words = quantity.words(self.gathering.model);
-            self.found.unproven.push(words);
         }
-        if !self.starts.contains(&worst.way) {
-            self.starts.push(worst.way.clone());
-        }
-        let greatest = (worst.clone(), search.system.state);
-        keep(&mut self.found.greatest, quantity, greatest);
-        Some(worst)
     }
+}
+
+/// The wires of a system.
+fn wires(system: &System, gathering: &Gathering<'_>) -> Vec<Place> {
+    let parts = system.branches.iter();
+    let parts = parts.map(|branch| gathering.assembly.branches[*branch].part);
+    parts
+        .filter_map(|part| match part {
+            Part::Wire(wire) => Some(Place::Wire(wire)),
+            _ => None,
+        })
+        .collect()
 }
 
 fn keep(among: &mut BTreeMap<Quantity, Greatest>, quantity: Quantity, greatest: Greatest) {

@@ -16,6 +16,7 @@
 mod bridges;
 pub mod systems;
 pub mod bounds;
+mod region;
 pub mod search;
 mod sum;
 

@@ -9,6 +9,7 @@
 //! cannot decide, one condition in which the two boats differ is held met and unmet in turn.
 
 use super::bounds::{Bounds, Drawn, Factors, amps_at};
+use super::region::{Among, dividing, fits};
 use super::sum::Sum;
 use super::systems::System;
 use crate::boats::{Asking, Presence, TooWide, Way};
@@ -54,7 +55,7 @@ pub struct Search<'s> {
     pub system: &'s System,
     /// Its factors.
     pub factors: Factors<'s>,
-    boats: &'s dyn Asking,
+    among: Among<'s>,
     /// Number of the condition under which each load is there; `None` on every boat.
     when: Vec<Option<usize>>,
     /// What gives the system its shape.
@@ -104,7 +105,7 @@ impl<'s> Search<'s> {
         let mut search = Self {
             system,
             factors,
-            boats,
+            among: Among::all(boats),
             when,
             shape,
             on_all: None,
@@ -112,7 +113,7 @@ impl<'s> Search<'s> {
             met: BTreeMap::new(),
             solves: 0,
         };
-        let presence = boats.presence(&search.shape)?;
+        let presence = search.among.presence(&search.shape)?;
         let loads = search.of_loads(&presence);
         search.on_all = search.factors.bounds(&loads).map(Arc::new);
         Some(search)
@@ -244,7 +245,7 @@ impl<'s> Search<'s> {
         };
         let (present, absent) = (among(true), among(false));
         let without = match absent {
-            Some(absent) => self.boats.heavy(&vec![0.0; absent.len()], &absent)?,
+            Some(absent) => self.among.any(&absent)?,
             None => None,
         };
         let nothing = without.map(|way| Worst {
@@ -279,6 +280,23 @@ impl<'s> Search<'s> {
         }
     }
 
+    /// The same over those boats on which the conditions met count for at least so many.
+    ///
+    /// # Errors
+    /// As [`Self::greatest`].
+    pub fn greatest_with(
+        &mut self,
+        sum: &Sum,
+        least: (&[u32], u32),
+        held: &[Option<bool>],
+        known: &[Way],
+    ) -> Result<Worst, NoWorst> {
+        self.among.narrow(Some(least));
+        let found = self.greatest(sum, held, known);
+        self.among.narrow(None);
+        found
+    }
+
     fn greatest_of_many(
         &mut self,
         sum: &Sum,
@@ -288,7 +306,10 @@ impl<'s> Search<'s> {
         let mut best: Option<(f64, Way)> = None;
         let mut solves = 0;
         let terms = sum.terms();
-        for way in known.iter().filter(|way| fits(held, way)) {
+        for way in known {
+            if !self.among.has(held, way) {
+                continue;
+            }
             solves += 1;
             if let Some(drawn) = self.solve(way) {
                 keep(&mut best, terms.of(&drawn.amps), way);
@@ -311,7 +332,7 @@ impl<'s> Search<'s> {
                 continue;
             }
             let at_root = open.is_empty() && solves <= known.len();
-            let presence = || self.boats.presence(&held);
+            let presence = || self.among.presence(&held);
             let bounds = match self.on_all.clone().filter(|_| at_root) {
                 Some(on_all) => Some(on_all),
                 None => match presence() {
@@ -324,8 +345,7 @@ impl<'s> Search<'s> {
                 // Too much together to bound: solved one by one, or divided by what draws most.
                 let divided = presence().map_or_else(Vec::new, |known| self.divide(&known, &held));
                 if divided.is_empty() {
-                    let weights = vec![0.0; held.len()];
-                    let Some(way) = self.boats.heavy(&weights, &held)? else {
+                    let Some(way) = self.among.any(&held)? else {
                         continue;
                     };
                     solves += 1;
@@ -384,7 +404,7 @@ impl<'s> Search<'s> {
                 let change = self.changes(&idle, sensitivity);
                 let middle = change.iter().map(|(low, high)| 0.5 * (low + high));
                 let weights: Vec<f64> = middle.collect();
-                let Some((_, way)) = self.boats.heaviest(&weights, held)? else {
+                let Some((_, way)) = self.among.heaviest(&weights, held)? else {
                     return Ok(0.0);
                 };
                 *solves += 1;
@@ -401,7 +421,7 @@ impl<'s> Search<'s> {
         loop {
             let most = best.as_ref().map_or(value, |(most, _)| *most);
             let weights = around(&change, &center.met);
-            let Some((weight, way)) = self.boats.heaviest(&weights, held)? else {
+            let Some((weight, way)) = self.among.heaviest(&weights, held)? else {
                 return Ok(0.0);
             };
             let bound = value + (weight - at(&weights, &center.met));
@@ -456,7 +476,7 @@ impl<'s> Search<'s> {
         value: f64,
     ) -> Vec<Option<bool>> {
         let too_light = |weight: f64| weight - enough <= 0.5 * rounding(value);
-        let each = self.boats.heaviest_each(weights, held);
+        let each = self.among.heaviest_each(weights, held);
         held.iter()
             .zip(each)
             .map(
@@ -525,23 +545,6 @@ impl<'s> Search<'s> {
             Behavior::Resistance(ohms) => idle / ohms.value(),
         }
     }
-}
-
-fn fits(held: &[Option<bool>], way: &Way) -> bool {
-    let mut pairs = held.iter().zip(&way.met);
-    pairs.all(|(held, met)| held.is_none_or(|held| held == *met))
-}
-
-/// The condition, open and different on two boats, of whose change least is known.
-fn dividing(held: &[Option<bool>], change: &[(f64, f64)], one: &Way, other: &Way) -> Option<usize> {
-    let width = |number: usize| change[number].1 - change[number].0;
-    let size = |number: usize| change[number].1.abs().max(change[number].0.abs());
-    (0..held.len())
-        .filter(|number| held[*number].is_none() && one.met[*number] != other.met[*number])
-        .max_by(|a, b| {
-            let by_width = width(*a).total_cmp(&width(*b));
-            by_width.then(size(*a).total_cmp(&size(*b)))
-        })
 }
 
 fn keep(best: &mut Option<(f64, Way)>, value: f64, way: &Way) {

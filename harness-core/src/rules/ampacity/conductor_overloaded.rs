@@ -15,7 +15,7 @@ pub const CONDUCTOR_OVERLOADED: Rule = Rule {
     code: "conductor_overloaded",
     title: "Conductor overloaded",
     subject: Subject::Ampacity,
-    depends: Depends::Bundle,
+    depends: Depends::Flow,
     fault: "In some state this wire carries more current than its size and insulation are allowed \
             where it lies.",
     why: "The insulation ages fast and in the end softens; conductors packed together or near an \
@@ -244,7 +244,7 @@ const PUMP_2: [(&str, &str); 3] = [
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let mut allowances = Allowances::of(facts);
     let mut findings = Vec::new();
-    for (wire, _) in facts.wires() {
+    for (wire, _) in facts.judged_wires() {
         if is_starting(facts, wire) {
             findings.push(exempt(facts, wire));
             continue;
