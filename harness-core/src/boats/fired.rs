@@ -96,7 +96,7 @@ impl Firings {
         (counts, least): (&[u32], u32),
         held: &[Option<bool>],
     ) -> Option<(f64, Way)> {
-        let (start, gains) = self.gains(weights, held)?;
+        let (start, gains) = self.sums(weights, held)?;
         let count_of = |decided: &Decided| -> usize {
             let met = decided.met.iter().map(|number| counts[*number as usize]);
             met.sum::<u32>() as usize
@@ -104,41 +104,45 @@ impl Firings {
         let counted: Vec<usize> = self.decided.iter().map(count_of).collect();
         let wanted = (least as usize).saturating_sub(count_of(&self.at_start));
         let none = f64::NEG_INFINITY;
-        // For each node the best sum on when so many are still wanted.
-        let mut below = vec![vec![none; wanted + 1]];
-        below[0][0] = 0.0;
-        let mut choices: Vec<Vec<Vec<bool>>> = Vec::with_capacity(self.layers.len());
+        // For each node in turn the best sum on when none, one ... are still wanted.
+        let each = wanted + 1;
+        let mut below = vec![none; each];
+        below[0] = 0.0;
+        let mut choices: Vec<Vec<bool>> = Vec::with_capacity(self.layers.len());
         for forks in self.layers.iter().rev() {
-            let reach = |arrow: Arrow, left: usize| {
-                let gain = gains[arrow.decides as usize]?;
-                let after = below.get(arrow.to as usize)?;
-                let sum = gain + after[left.saturating_sub(counted[arrow.decides as usize])];
-                (sum > none).then_some(sum)
-            };
-            let mut sums = Vec::with_capacity(forks.len());
-            let mut fitted = Vec::with_capacity(forks.len());
+            let mut sums = Vec::with_capacity(forks.len() * each);
+            let mut fitted = Vec::with_capacity(forks.len() * each);
             for fork in forks {
-                let both = (0..=wanted).map(|left| {
-                    let (out, on) = (reach(fork.left_out, left), reach(fork.fitted, left));
-                    let take = on.is_some_and(|on| out.is_none_or(|out| on > out));
-                    (if take { on } else { out }.unwrap_or(none), take)
+                let [out, on] = [fork.left_out, fork.fitted].map(|arrow| {
+                    let after = match arrow.to {
+                        NONE => &[],
+                        to => &below[to as usize * each..][..each],
+                    };
+                    let decides = arrow.decides as usize;
+                    let (gain, counted) = (gains[decides], counted[decides]);
+                    move |left: usize| match after.get(left.saturating_sub(counted)) {
+                        Some(after) => gain + after,
+                        None => none,
+                    }
                 });
-                let (sum, take): (Vec<f64>, Vec<bool>) = both.unzip();
-                sums.push(sum);
-                fitted.push(take);
+                for left in 0..each {
+                    let (out, on) = (out(left), on(left));
+                    fitted.push(on > out);
+                    sums.push(if on > out { on } else { out });
+                }
             }
             below = sums;
             choices.push(fitted);
         }
         choices.reverse();
-        let best = below[0][wanted];
+        let best = below[wanted];
         if best == none {
             return None;
         }
         let mut boat = Boat::bare();
         let (mut node, mut left) = (0, wanted);
         for ((forks, fitted), &option) in self.layers.iter().zip(&choices).zip(&self.order) {
-            let arrow = if fitted[node][left] {
+            let arrow = if fitted[node * each + left] {
                 boat.add(option);
                 forks[node].fitted
             } else {

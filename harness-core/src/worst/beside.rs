@@ -6,9 +6,11 @@
 //! not even the greatest of all would be within what is known.
 
 use super::candidates::Gathering;
-use super::groups::{Searched, Searching};
+use super::greatest::{NOTHING, NoWorst, Worst};
+use super::groups::{Asked, Searched, Searching};
 use super::quantity::{Quantity, carried};
-use super::search::{NOTHING, NoWorst, Search, Worst};
+use super::region::fits;
+use super::search::Search;
 use super::sum::Sum;
 use super::systems::{System, Systems, met_so};
 use crate::boats::{Condition, Way};
@@ -19,23 +21,37 @@ use crate::rules::Place;
 use crate::tables::bundling::bundle_factor;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Loaded conductors of one run in one state: on every boat, and by condition.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+/// Loaded conductors of one run in one state.
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 struct Loaded {
+    /// How many there are on every boat.
     always: u32,
-    by_condition: Vec<u32>,
+    /// How many each condition adds, by its number.
+    by_condition: BTreeMap<usize, u32>,
+    /// Conditions left out of the diagram: counted on every boat there.
+    left_out: Vec<Condition>,
 }
 
 impl Loaded {
-    fn on(&self, way: &Way) -> u32 {
-        let met = self.by_condition.iter().zip(&way.met);
-        let counted = met.filter(|(_, met)| **met).map(|(count, _)| count);
-        self.always + counted.sum::<u32>()
+    fn on(&self, way: &Way) -> usize {
+        let counts = self.by_condition.iter();
+        let met = counts.filter(|(number, _)| way.met[**number]);
+        let counted = self.always + met.map(|(_, count)| count).sum::<u32>();
+        let unmet = self.left_out.iter().filter(|when| !when.holds(&way.boat));
+        counted as usize - unmet.count()
+    }
+
+    /// What each of so many conditions adds.
+    fn counts(&self, conditions: usize) -> Vec<u32> {
+        let count = |number| self.by_condition.get(&number).copied();
+        (0..conditions)
+            .map(|number| count(number).unwrap_or_default())
+            .collect()
     }
 
     /// Numbers of conductors, more than there are on every boat, at which a wire is allowed less.
     fn steps(&self) -> impl Iterator<Item = u32> {
-        let most = self.always + self.by_condition.iter().sum::<u32>();
+        let most = self.always + self.by_condition.values().sum::<u32>();
         let more = (self.always + 1).max(2)..=most;
         more.filter(|count| factor(*count) < factor(count - 1))
     }
@@ -50,8 +66,6 @@ fn factor(count: u32) -> f64 {
 pub(super) struct Bundles<'a> {
     routing: &'a Routing,
     runs: BTreeMap<usize, BTreeSet<Loaded>>,
-    /// Whether it is known for each conductor on which boats it is loaded.
-    pub is_known: bool,
 }
 
 impl<'a> Bundles<'a> {
@@ -63,21 +77,19 @@ impl<'a> Bundles<'a> {
         let mut bundles = Self {
             routing: gathering.routing,
             runs: BTreeMap::new(),
-            is_known: true,
         };
         for wires in loaded(gathering.assembly, gathering.systems).into_values() {
             let mut here: BTreeMap<usize, Loaded> = BTreeMap::new();
             for (wire, condition) in wires {
                 let number = gathering.numbers.get(&condition).copied();
-                bundles.is_known &= number.is_some() || condition == Condition::Always;
                 for run in bundles.runs_of(wire) {
-                    let run = here.entry(run).or_insert_with(|| Loaded {
-                        always: 0,
-                        by_condition: vec![0; gathering.numbers.len()],
-                    });
+                    let run = here.entry(run).or_default();
                     match number {
-                        Some(number) => run.by_condition[number] += 1,
+                        Some(number) => *run.by_condition.entry(number).or_default() += 1,
                         None => run.always += 1,
+                    }
+                    if number.is_none() && condition != Condition::Always {
+                        run.left_out.push(condition.clone());
                     }
                 }
             }
@@ -103,8 +115,8 @@ impl<'a> Bundles<'a> {
     }
 }
 
-/// The greatest current of a sum at a step, by what it hangs on.
-type AtSteps = BTreeMap<(Vec<u64>, Vec<Option<bool>>, Loaded, u32), Result<Worst, NoWorst>>;
+/// The greatest current of a sum at a step, by what it hangs on, with what was enough for it.
+type AtSteps = BTreeMap<(Asked, Loaded, u32), (f64, Result<Worst, NoWorst>)>;
 
 /// The current of a wire, one way.
 struct Flow<'f> {
@@ -163,44 +175,65 @@ impl<'g> Searching<'g, '_> {
         let (part, place) = (Part::Wire(flow.wire), Place::Wire(flow.wire));
         let here = bundles.beside(flow.wire);
         // The current it would have to carry alone to be as near to what it is allowed.
-        let used = |worst: &Worst| {
-            let fullest = here.iter().map(|run| run.on(&worst.way)).max();
-            worst.value / factor(fullest.unwrap_or(1).max(1))
+        let used = |way: &Way, amps: f64| {
+            let fullest = here.iter().map(|run| run.on(way)).max();
+            let fullest = u32::try_from(fullest.unwrap_or(1)).unwrap_or(u32::MAX);
+            amps / factor(fullest)
         };
         let greatest = [Quantity::Current(part), Quantity::CurrentBack(part)];
         let greatest = greatest.map(|quantity| self.found.greatest.get(&quantity));
-        let judged = greatest.into_iter().flatten().map(|(worst, _)| used(worst));
+        let judged = greatest.into_iter().flatten();
+        let judged = judged.map(|(worst, _)| used(&worst.way, worst.value));
         let known = self.used.get(&flow.wire).copied().unwrap_or_default();
         let mut most = judged.fold(known, f64::max);
         let is_more = |amps: f64, most: f64| amps > most * (1.0 + NOTHING);
-        for run in here.iter().copied() {
-            for step in run.steps() {
-                // Not even the greatest current would be more than what is known.
-                if !is_more(flow.greatest.value / factor(step), most) {
-                    continue;
-                }
-                let key = (flow.sum.bits(), flow.held.to_vec(), run.clone(), step);
-                let worst = at_steps.entry(key).or_insert_with(|| {
-                    let least = (run.by_condition.as_slice(), step - run.always);
-                    let worst = search.greatest_with(flow.sum, least, flow.held, &self.starts);
-                    self.tell(&worst, || {
-                        let part = part.label(self.gathering.model);
-                        format!("current of {part} beside {step} loaded conductors or more")
-                    });
+        // Not where even the greatest current would be no more than what is known.
+        let asked = here
+            .iter()
+            .flat_map(|run| run.steps().map(|step| (*run, step)));
+        let mut asked: Vec<(&Loaded, u32)> = asked
+            .filter(|(_, step)| is_more(flow.greatest.value / factor(*step), most))
+            .collect();
+        if !asked.is_empty() {
+            for way in self.gathering.ways() {
+                let amps = match fits(flow.held, way) {
+                    true => search.value(flow.sum, way).unwrap_or_default(),
+                    false => 0.0,
+                };
+                most = most.max(used(way, amps));
+            }
+            asked.retain(|(_, step)| is_more(flow.greatest.value / factor(*step), most));
+        }
+        for (run, step) in asked {
+            if !is_more(flow.greatest.value / factor(step), most) {
+                continue;
+            }
+            let enough = most * factor(step);
+            let key = ((flow.sum.bits(), flow.held.to_vec()), run.clone(), step);
+            let known = at_steps.get(&key);
+            let worst = match known.filter(|(asked, _)| *asked <= enough) {
+                Some((_, worst)) => worst.clone(),
+                None => {
+                    let counts = run.counts(flow.held.len());
+                    let asked = ((counts.as_slice(), step - run.always), enough);
+                    let worst = search.greatest_with(flow.sum, asked, flow.held, &self.starts);
+                    at_steps.insert(key, (enough, worst.clone()));
                     worst
-                });
-                match worst {
-                    Ok(worst) if is_more(used(worst), most) => {
-                        most = used(worst);
-                        self.found.beside.push((place, worst.way.clone()));
+                }
+            };
+            match worst {
+                Ok(worst) => {
+                    if is_more(used(&worst.way, worst.value), most) {
+                        most = used(&worst.way, worst.value);
+                        self.found.beside.push((place, worst.way));
                     }
-                    Ok(_) | Err(NoWorst::NoBoat) => {}
-                    Err(_) => {
-                        self.found.open.insert(place);
+                    if is_more(worst.bound / factor(step), most) {
+                        self.found.unsure.insert(place);
                     }
                 }
-                if worst.as_ref().is_ok_and(|worst| !worst.is_proven()) {
-                    self.found.open.insert(place);
+                Err(NoWorst::NoBoat) => {}
+                Err(_) => {
+                    self.found.unsure.insert(place);
                 }
             }
         }

@@ -5,8 +5,8 @@
 //! what leads to what (boats that have two things, one of them, or neither).
 
 use super::filled::filled_when;
+use super::greatest::Worst;
 use super::quantity::Quantity;
-use super::search::Worst;
 use super::systems::{System, Systems};
 use crate::boats::firing::MOST_STATES;
 use crate::boats::{Apart, Asking, Boat, BoatSet, Condition, OptionIndex, Options, TooWide, Way};

@@ -1,8 +1,9 @@
 //! How far a failure reaches: on how many boats, and which options make it.
 
 use super::filled::filled_when;
+use super::greatest::{NOTHING, NoWorst, Worst};
 use super::quantity::{Quantity, Questions};
-use super::search::{NOTHING, Search, Worst, around, at};
+use super::search::{Search, around, at};
 use super::systems::Systems;
 use crate::boats::{Asking, Boat, BoatSet, Condition, Line, OptionIndex, Over, Way};
 use crate::model::{BoatModel, Index, Run, Wire};
@@ -384,7 +385,7 @@ impl<'a> Reach<'a> {
                             Some(change) => lines.push(self.line(&change, &worst, held, limit)),
                             None => unbounded = true,
                         },
-                        Err(super::search::NoWorst::NoBoat) => return,
+                        Err(NoWorst::NoBoat) => return,
                         Err(_) => unbounded = true,
                     }
                     found.push((sum.clone(), held.to_vec(), limit));

@@ -5,9 +5,10 @@
 
 use super::beside::Bundles;
 use super::candidates::Gathering;
+use super::greatest::{NoWorst, Worst};
 use super::processors::on_all_processors;
 use super::quantity::{Quantity, Questions};
-use super::search::{NoWorst, Search, Worst};
+use super::search::Search;
 use super::sum::Sum;
 use super::systems::System;
 use crate::boats::{Condition, Way};
@@ -29,8 +30,10 @@ pub(super) struct Found {
     ways: Vec<Way>,
     /// Boats on which a wire lies beside so many that it is allowed less.
     pub beside: Vec<(Place, Way)>,
-    /// Wires of which it is not proven on which boat they are nearest to what they are allowed.
+    /// Wires whose current could not be searched.
     pub open: BTreeSet<Place>,
+    /// Wires for which a boat may be worse than those found, with how many others lie beside them.
+    pub unsure: BTreeSet<Place>,
     proven: usize,
     unproven: Vec<String>,
     solves: usize,
@@ -41,20 +44,13 @@ impl Gathering<'_> {
     pub(super) fn search(&mut self) {
         let groups = self.groups();
         let bundles = Bundles::of(self);
-        let are_known = bundles.as_ref().is_none_or(|bundles| bundles.is_known);
         let searched = |group: &Vec<&System>| Searching::new(self).of(group, bundles.as_ref());
         let found: Vec<Found> = match self.boats.is_quick() {
             true => on_all_processors(&groups, |_, group| searched(group)),
             // Such questions learn from each other.
             false => groups.iter().map(searched).collect(),
         };
-        if !are_known {
-            // Their conditions were left out of the diagram.
-            let why = "currents of wires beside others: too many conditions under which wires carry current";
-            self.found.unproven.push(why.to_owned());
-            self.open
-                .extend(self.model.wires.indices().map(Place::Wire));
-        }
+        let mut unsure = BTreeSet::new();
         for found in found {
             self.found.proven += found.proven;
             self.found.unproven.extend(found.unproven);
@@ -64,10 +60,20 @@ impl Gathering<'_> {
             }
             self.beside.extend(found.beside);
             self.open.extend(found.open);
+            unsure.extend(found.unsure);
             for (quantity, greatest) in found.greatest {
                 keep(&mut self.found.worst, quantity, greatest);
             }
         }
+        if let Some(first) = unsure.first() {
+            self.found.unproven.push(format!(
+                "on which boat {} wires are nearest to what they are allowed beside others, the \
+                 first {}",
+                unsure.len(),
+                first.label(self.model)
+            ));
+        }
+        self.open.extend(unsure);
     }
 
     /// The systems in groups, in their order: two that have a source in common are in one.
@@ -89,12 +95,15 @@ impl Gathering<'_> {
     }
 }
 
+/// A sum and the boats among which it is greatest, by what makes them the same.
+pub(super) type Asked = (Vec<u64>, Vec<Option<bool>>);
+
 /// A system with what was found of it.
 pub(super) struct Searched<'s> {
     pub search: Search<'s>,
     /// What each sum is at most, on the boats so held: wires in a row carry the same loads and have
     /// the same worst boat.
-    pub known: BTreeMap<(Vec<u64>, Vec<Option<bool>>), Result<Worst, NoWorst>>,
+    pub known: BTreeMap<Asked, Result<Worst, NoWorst>>,
 }
 
 /// The search of one group.

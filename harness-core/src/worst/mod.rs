@@ -17,6 +17,7 @@ mod bridges;
 pub mod systems;
 pub mod bounds;
 mod region;
+mod greatest;
 pub mod search;
 mod sum;
 
@@ -37,8 +38,8 @@ pub use candidates::Candidates;
 pub use every_boat::{Counted, EveryBoat, Supply};
 pub use extent::Extent;
 pub(crate) use filled::filled_when;
+pub use greatest::{NoWorst, Worst};
 pub use quantity::Quantity;
-pub use search::{NoWorst, Worst};
 pub use sum::Sum;
 #[cfg(test)]
 mod tests;

@@ -9,44 +9,16 @@
 //! cannot decide, one condition in which the two boats differ is held met and unmet in turn.
 
 use super::bounds::{Bounds, Drawn, Factors, amps_at};
+use super::greatest::{Best, NoWorst, Worst, rounding};
 use super::region::{Among, dividing, fits};
 use super::sum::Sum;
 use super::systems::System;
-use crate::boats::{Asking, Presence, TooWide, Way};
+use crate::boats::{Asking, Presence, Way};
 use crate::network::Behavior;
 use crate::working::NotEvaluated;
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 use std::sync::Arc;
-
-/// Boats solved in one search before it is ended with a gap.
-const MOST_SOLVES: usize = 4_000;
-/// What counts as nothing, in parts of the value (volts, amperes): rounding of the solver.
-pub(super) const NOTHING: f64 = 1e-9;
-
-/// The greatest value over the boats looked at, with the boat and the proof.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Worst {
-    /// The value on the boat.
-    pub value: f64,
-    /// The boat.
-    pub way: Way,
-    /// No boat has more than this.
-    pub bound: f64,
-    /// Boats solved exactly.
-    pub solves: usize,
-}
-
-impl Worst {
-    /// Whether nothing is left between the value and the bound but rounding.
-    pub fn is_proven(&self) -> bool {
-        self.bound - self.value <= rounding(self.value)
-    }
-}
-
-fn rounding(value: f64) -> f64 {
-    NOTHING * value.abs().max(1.0)
-}
 
 /// A system made ready to be searched over the boats.
 #[derive(Debug)]
@@ -67,23 +39,6 @@ pub struct Search<'s> {
     /// The same by the conditions they meet.
     met: BTreeMap<Vec<bool>, Option<Arc<Drawn>>>,
     solves: usize,
-}
-
-/// How a search ended without a value.
-#[derive(Clone, Debug, PartialEq)]
-pub enum NoWorst {
-    /// No boat is so.
-    NoBoat,
-    /// On this boat the loads have no operating point.
-    Collapses(Way),
-    /// Too much was left open.
-    NotEvaluated(NotEvaluated),
-}
-
-impl From<TooWide> for NoWorst {
-    fn from(wide: TooWide) -> Self {
-        Self::NotEvaluated(NotEvaluated::because(wide.to_string()))
-    }
 }
 
 impl<'s> Search<'s> {
@@ -201,7 +156,7 @@ impl<'s> Search<'s> {
     ) -> Result<Worst, NoWorst> {
         match self.alone(sum).filter(|_| self.on_all.is_some()) {
             Some(load) => self.greatest_of_one(sum, load, held, known),
-            None => self.greatest_of_many(sum, held, known),
+            None => self.greatest_of_many(sum, held, known, Best::of_all()),
         }
     }
 
@@ -255,7 +210,7 @@ impl<'s> Search<'s> {
             solves: 0,
         });
         let found = match present {
-            Some(present) => self.greatest_of_many(&asked, &present, known),
+            Some(present) => self.greatest_of_many(&asked, &present, known, Best::of_all()),
             None => Err(NoWorst::NoBoat),
         };
         match (found, nothing) {
@@ -280,19 +235,23 @@ impl<'s> Search<'s> {
         }
     }
 
-    /// The same over those boats on which the conditions met count for at least so many.
+    /// The same over those boats on which the conditions met count for at least so many. Where no
+    /// boat has more than what is `enough`, the bound says so, and the value need not be greatest.
     ///
     /// # Errors
     /// As [`Self::greatest`].
     pub fn greatest_with(
         &mut self,
         sum: &Sum,
-        least: (&[u32], u32),
+        (least, enough): ((&[u32], u32), f64),
         held: &[Option<bool>],
         known: &[Way],
     ) -> Result<Worst, NoWorst> {
         self.among.narrow(Some(least));
-        let found = self.greatest(sum, held, known);
+        let found = match self.alone(sum).filter(|_| self.on_all.is_some()) {
+            Some(load) => self.greatest_of_one(sum, load, held, known),
+            None => self.greatest_of_many(sum, held, known, Best::of_some(enough)),
+        };
         self.among.narrow(None);
         found
     }
@@ -302,36 +261,24 @@ impl<'s> Search<'s> {
         sum: &Sum,
         held: &[Option<bool>],
         known: &[Way],
+        mut best: Best,
     ) -> Result<Worst, NoWorst> {
-        let mut best: Option<(f64, Way)> = None;
-        let mut solves = 0;
         let terms = sum.terms();
         for way in known {
-            if !self.among.has(held, way) {
-                continue;
-            }
-            solves += 1;
-            if let Some(drawn) = self.solve(way) {
-                keep(&mut best, terms.of(&drawn.amps), way);
+            if self.among.has(held, way) {
+                let drawn = self.solve(way);
+                best.try_known(drawn.map(|drawn| terms.of(&drawn.amps)), way);
             }
         }
         let mut left = 0.0_f64;
         // Regions with what no boat of them exceeds.
         let mut open = vec![(f64::INFINITY, held.to_vec())];
         while let Some((bound, held)) = open.pop() {
-            let over = best.as_ref().map_or(bound, |(most, _)| bound - most);
-            if best
-                .as_ref()
-                .is_some_and(|(most, _)| over <= 0.5 * rounding(*most))
-            {
-                left = left.max(over);
+            if best.settles(bound) || best.is_exhausted() {
+                left = left.max(bound - best.most());
                 continue;
             }
-            if solves >= MOST_SOLVES {
-                left = left.max(over);
-                continue;
-            }
-            let at_root = open.is_empty() && solves <= known.len();
+            let at_root = open.is_empty() && best.solves <= known.len();
             let presence = || self.among.presence(&held);
             let bounds = match self.on_all.clone().filter(|_| at_root) {
                 Some(on_all) => Some(on_all),
@@ -348,25 +295,19 @@ impl<'s> Search<'s> {
                     let Some(way) = self.among.any(&held)? else {
                         continue;
                     };
-                    solves += 1;
+                    best.solves += 1;
                     match self.value(sum, &way) {
                         None => return Err(NoWorst::Collapses(way)),
-                        Some(value) => keep(&mut best, value, &way),
+                        Some(value) => best.keep(value, &way),
                     }
                 }
                 open.extend(divided.into_iter().map(|held| (bound, held)));
                 continue;
             };
-            left = left.max(self.prove(
-                sum,
-                &held,
-                &sensitivity,
-                &mut best,
-                &mut solves,
-                &mut open,
-            )?);
+            left = left.max(self.prove(sum, &held, &sensitivity, &mut best, &mut open)?);
         }
-        let Some((value, way)) = best else {
+        let (most, solves) = (best.most(), best.solves);
+        let Some((value, way)) = best.found else {
             return Err(match left {
                 0.0 => NoWorst::NoBoat,
                 _ => NoWorst::NotEvaluated(NotEvaluated::because(
@@ -375,7 +316,7 @@ impl<'s> Search<'s> {
             });
         };
         Ok(Worst {
-            bound: value + left,
+            bound: most + left,
             value,
             way,
             solves,
@@ -389,12 +330,11 @@ impl<'s> Search<'s> {
         sum: &Sum,
         held: &[Option<bool>],
         sensitivity: &[(f64, f64)],
-        best: &mut Option<(f64, Way)>,
-        solves: &mut usize,
+        best: &mut Best,
         open: &mut Vec<(f64, Vec<Option<bool>>)>,
     ) -> Result<f64, NoWorst> {
         // Bounds of a region say nothing of boats outside it, so the center is one of its own.
-        let inside = best.clone().filter(|(_, way)| fits(held, way));
+        let inside = best.found.clone().filter(|(_, way)| fits(held, way));
         let center = match inside {
             Some((_, way)) => way,
             None => {
@@ -407,7 +347,7 @@ impl<'s> Search<'s> {
                 let Some((_, way)) = self.among.heaviest(&weights, held)? else {
                     return Ok(0.0);
                 };
-                *solves += 1;
+                best.solves += 1;
                 way
             }
         };
@@ -416,10 +356,10 @@ impl<'s> Search<'s> {
         };
         let terms = sum.terms();
         let (mut value, mut center) = (terms.of(&drawn.amps), center);
-        keep(best, value, &center);
+        best.keep(value, &center);
         let mut change = self.changes(&drawn.would, sensitivity);
         loop {
-            let most = best.as_ref().map_or(value, |(most, _)| *most);
+            let most = best.most();
             let weights = around(&change, &center.met);
             let Some((weight, way)) = self.among.heaviest(&weights, held)? else {
                 return Ok(0.0);
@@ -429,15 +369,15 @@ impl<'s> Search<'s> {
             if left <= 0.5 * rounding(most) || way.met == center.met {
                 return Ok(left.max(0.0));
             }
-            if *solves >= MOST_SOLVES {
+            if best.is_exhausted() {
                 return Ok(left);
             }
-            *solves += 1;
+            best.solves += 1;
             let Some(drawn) = self.solve(&way) else {
                 return Err(NoWorst::Collapses(way));
             };
             let found = terms.of(&drawn.amps);
-            keep(best, found, &way);
+            best.keep(found, &way);
             if found - value > rounding(value) {
                 (value, center) = (found, way);
                 change = self.changes(&drawn.would, sensitivity);
@@ -547,12 +487,6 @@ impl<'s> Search<'s> {
     }
 }
 
-fn keep(best: &mut Option<(f64, Way)>, value: f64, way: &Way) {
-    if best.as_ref().is_none_or(|(most, _)| value > *most) {
-        *best = Some((value, way.clone()));
-    }
-}
-
 /// Weights that bound the change from a boat: what comes counts at most, what goes at least.
 pub(super) fn around(change: &[(f64, f64)], met: &[bool]) -> Vec<f64> {
     let pairs = change.iter().zip(met);
@@ -565,27 +499,4 @@ pub(super) fn around(change: &[(f64, f64)], met: &[bool]) -> Vec<f64> {
 pub(super) fn at(weights: &[f64], met: &[bool]) -> f64 {
     let met = weights.iter().zip(met).filter(|(_, met)| **met);
     met.fold(0.0, |sum, (weight, _)| sum + weight)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::boats::Boat;
-
-    #[test]
-    fn a_boat_is_proven_where_only_rounding_is_left() {
-        let worst = |value: f64, bound: f64| Worst {
-            value,
-            bound,
-            way: Way {
-                boat: Boat::bare(),
-                met: Vec::new(),
-            },
-            solves: 1,
-        };
-        assert!(worst(3.0, 3.0).is_proven());
-        assert!(worst(100.0, 100.0 + 0.9e-7).is_proven());
-        assert!(!worst(100.0, 100.0 + 1.1e-7).is_proven());
-        assert!(!worst(0.001, 0.001 + 2e-9).is_proven());
-    }
 }

@@ -128,8 +128,8 @@ fn the_worst_of_every_limit_equals_judging_every_boat() {
         limits: 84_578,
         proven: 19_687,
         unproven: 0,
-        solves: 5_735,
-        judged: 2_324,
+        solves: 5_738,
+        judged: 2_325,
         in_all: 2_112,
         reached: Reached {
             failing: 1_867,
@@ -156,7 +156,7 @@ fn it_does_so_when_conditions_come_in_groups() {
         limits: 42_043,
         proven: 9_919,
         unproven: 0,
-        solves: 2_960,
+        solves: 2_962,
         judged: 1_245,
         in_all: 1_137,
         reached: Reached {
@@ -179,8 +179,8 @@ fn it_does_so_with_several_banks_large_loads_and_jackets() {
         limits: 58_117,
         proven: 13_332,
         unproven: 0,
-        solves: 5_944,
-        judged: 1_842,
+        solves: 5_938,
+        judged: 1_837,
         in_all: 1_562,
         reached: Reached {
             failing: 2_423,
@@ -202,8 +202,8 @@ fn it_does_so_with_couplers_splices_and_many_sources() {
         limits: 58_735,
         proven: 26_577,
         unproven: 0,
-        solves: 3_879,
-        judged: 1_282,
+        solves: 3_876,
+        judged: 1_281,
         in_all: 1_070,
         reached: Reached {
             failing: 4_090,
@@ -225,7 +225,7 @@ fn it_does_so_with_all_of_these_at_once() {
         limits: 43_130,
         proven: 17_391,
         unproven: 0,
-        solves: 4_027,
+        solves: 4_021,
         judged: 1_281,
         in_all: 1_049,
         reached: Reached {

@@ -1,0 +1,142 @@
+//! The greatest value a search found, and how far it is proven.
+
+use crate::boats::{TooWide, Way};
+use crate::working::NotEvaluated;
+
+/// Boats solved in one search before it is ended with a gap.
+const MOST_SOLVES: usize = 4_000;
+/// The same among boats on which conditions count for so many, where each question takes longer.
+const MOST_SOLVES_WITH: usize = 100;
+/// What counts as nothing, in parts of the value (volts, amperes): rounding of the solver.
+pub(super) const NOTHING: f64 = 1e-9;
+
+/// The greatest value over the boats looked at, with the boat and the proof.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Worst {
+    /// The value on the boat.
+    pub value: f64,
+    /// The boat.
+    pub way: Way,
+    /// No boat has more than this.
+    pub bound: f64,
+    /// Boats solved exactly.
+    pub solves: usize,
+}
+
+impl Worst {
+    /// Whether nothing is left between the value and the bound but rounding.
+    pub fn is_proven(&self) -> bool {
+        self.bound - self.value <= rounding(self.value)
+    }
+}
+
+/// What is lost in rounding of a value.
+pub(super) fn rounding(value: f64) -> f64 {
+    NOTHING * value.abs().max(1.0)
+}
+
+/// How a search ended without a value.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoWorst {
+    /// No boat is so.
+    NoBoat,
+    /// On this boat the loads have no operating point.
+    Collapses(Way),
+    /// Too much was left open.
+    NotEvaluated(NotEvaluated),
+}
+
+impl From<TooWide> for NoWorst {
+    fn from(wide: TooWide) -> Self {
+        Self::NotEvaluated(NotEvaluated::because(wide.to_string()))
+    }
+}
+
+/// The best boat of a search so far.
+pub(super) struct Best {
+    /// What a boat has to exceed to be of interest.
+    enough: f64,
+    /// Boats solved.
+    pub solves: usize,
+    /// At how many the search is ended.
+    most_solves: usize,
+    pub found: Option<(f64, Way)>,
+}
+
+impl Best {
+    /// None yet; any is of interest.
+    pub fn of_all() -> Self {
+        Self {
+            enough: f64::NEG_INFINITY,
+            solves: 0,
+            most_solves: MOST_SOLVES,
+            found: None,
+        }
+    }
+
+    /// None yet, among boats on which conditions count for so many; only more than what is enough
+    /// is of interest.
+    pub fn of_some(enough: f64) -> Self {
+        Self {
+            enough,
+            most_solves: MOST_SOLVES_WITH,
+            ..Self::of_all()
+        }
+    }
+
+    /// What a boat has to exceed.
+    pub fn most(&self) -> f64 {
+        let found = self.found.as_ref().map_or(self.enough, |(value, _)| *value);
+        found.max(self.enough)
+    }
+
+    /// Whether nothing with this bound is of interest.
+    pub fn settles(&self, bound: f64) -> bool {
+        let most = self.most();
+        most > f64::NEG_INFINITY && bound - most <= 0.5 * rounding(most)
+    }
+
+    /// Whether enough boats have been solved.
+    pub fn is_exhausted(&self) -> bool {
+        self.solves >= self.most_solves
+    }
+
+    /// Takes in a boat that was known before the search.
+    pub fn try_known(&mut self, value: Option<f64>, way: &Way) {
+        self.solves += 1;
+        self.most_solves += 1;
+        if let Some(value) = value {
+            self.keep(value, way);
+        }
+    }
+
+    /// Takes in a boat that was solved.
+    pub fn keep(&mut self, value: f64, way: &Way) {
+        if self.found.as_ref().is_none_or(|(most, _)| value > *most) {
+            self.found = Some((value, way.clone()));
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::boats::Boat;
+
+    #[test]
+    fn a_boat_is_proven_where_only_rounding_is_left() {
+        let worst = |value: f64, bound: f64| Worst {
+            value,
+            bound,
+            way: Way {
+                boat: Boat::bare(),
+                met: Vec::new(),
+            },
+            solves: 1,
+        };
+        assert!(worst(3.0, 3.0).is_proven());
+        assert!(worst(100.0, 100.0 + 0.9e-7).is_proven());
+        assert!(!worst(100.0, 100.0 + 1.1e-7).is_proven());
+        assert!(!worst(0.001, 0.001 + 2e-9).is_proven());
+    }
+}
