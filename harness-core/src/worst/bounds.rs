@@ -200,21 +200,21 @@ impl<'s> Factors<'s> {
                 })
                 .collect()
         };
-        let mut last = f64::INFINITY;
-        for round in 0.. {
+        let scale = self.idle.iter().fold(1.0, |a: f64, b| a.max(b.abs()));
+        let mut rounds = 0..MOST_ROUNDS;
+        loop {
+            let round = rounds.next()?;
             let taken = self.times_between(&drawn(&volts));
             let mut change: f64 = 0.0;
             for load in 0..count {
-                let next = (
+                let mut next = (
                     self.idle[load] - taken[load].1,
                     self.idle[load] - taken[load].0,
                 );
                 // The first round starts from idle volts and only widens.
-                let next = if round == 0 {
-                    (next.0, next.1.max(self.idle[load]))
-                } else {
-                    (next.0, next.1)
-                };
+                if round == 0 {
+                    next.1 = next.1.max(self.idle[load]);
+                }
                 change = change
                     .max((next.0 - volts[load].0).abs())
                     .max((next.1 - volts[load].1).abs());
@@ -223,13 +223,9 @@ impl<'s> Factors<'s> {
                 }
                 volts[load] = next;
             }
-            if change < 1e-13 * self.idle.iter().fold(1.0, |a: f64, b| a.max(b.abs())) {
+            if change <= 1e-13 * scale {
                 break;
             }
-            if round > MOST_ROUNDS || (round > 20 && change > last) {
-                return None;
-            }
-            last = change;
         }
         // What was still to come when the rounds ended, and rounding.
         for (low, high) in &mut volts {
@@ -271,7 +267,7 @@ impl<'s> Factors<'s> {
         }
         let mut found = start;
         let mut last = f64::INFINITY;
-        for round in 0..MOST_ROUNDS {
+        loop {
             let inner: Vec<(f64, f64)> = found
                 .iter()
                 .zip(&bounds.slope)
@@ -286,13 +282,13 @@ impl<'s> Factors<'s> {
                 scale = scale.max(next.0.abs()).max(next.1.abs());
                 *x = next;
             }
-            let ratio = (change / last).min(1.0);
-            if round > 2 && ratio >= 0.9 && change > 1e-12 * scale {
+            let ratio = change / last;
+            if ratio >= 0.9 {
                 return None;
             }
             if change <= 1e-6 * scale {
                 // The rest shrinks by the same ratio from round to round.
-                let ratio = ratio.clamp(0.1, 0.9);
+                let ratio = ratio.max(0.1);
                 let rest = change * ratio / (1.0 - ratio) + 1e-15 * scale;
                 for x in &mut found {
                     *x = (x.0 - rest, x.1 + rest);
@@ -301,7 +297,6 @@ impl<'s> Factors<'s> {
             }
             last = change;
         }
-        None
     }
 
     /// Currents of the loads with these loads present; `None` without operating point.
