@@ -3,6 +3,7 @@
 mod bounds;
 mod collapsing;
 mod drawn;
+mod gathered;
 mod linked;
 mod reach;
 mod searched;
