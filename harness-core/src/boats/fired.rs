@@ -81,7 +81,7 @@ impl Firings {
             for fork in forks {
                 let (out, on) = (reach(fork.left_out), reach(fork.fitted));
                 fitted.push(on > out);
-                sums.push(if on > out { on } else { out });
+                sums.push(on.max(out));
             }
         }
         let best = sums[0];
@@ -112,8 +112,7 @@ impl Firings {
             let reach = |arrow: Arrow, left: usize| {
                 let gain = gains[arrow.decides as usize]?;
                 let after = below.get(arrow.to as usize)?;
-                let sum = gain + after[left.saturating_sub(counted[arrow.decides as usize])];
-                (sum > none).then_some(sum)
+                Some(gain + after[left.saturating_sub(counted[arrow.decides as usize])])
             };
             let mut sums = Vec::with_capacity(forks.len());
             let mut fitted = Vec::with_capacity(forks.len());
