@@ -494,7 +494,7 @@ impl<'s> Search<'s> {
 
     /// The region divided by the open condition whose loads draw most; nothing where none is open.
     fn divide(&self, presence: &[Presence], held: &[Option<bool>]) -> Vec<Vec<Option<bool>>> {
-        let open = |number: usize| presence[number] == Presence::Some && held[number].is_none();
+        let open = |number: usize| presence[number] == Presence::Some;
         self.drawing_most(open).map_or_else(Vec::new, |number| {
             [false, true]
                 .map(|met| {

@@ -187,6 +187,9 @@ fn the_load_that_falls_fastest_is_named_in_loops_too() {
     // Of two that fall alike the first of the list.
     let alike = [watts(3, 0, 900.0), watts(3, 0, 900.0), amps(2, 0, 1.0)];
     assert_eq!(collapse(&ring(&alike)).load, 0);
+    // One beside it that draws nothing is not named.
+    let beside = [watts(3, 0, 0.0), watts(3, 0, 1800.0), amps(2, 0, 1.0)];
+    assert_eq!(collapse(&ring(&beside)).load, 1);
     // What feeds the network does not fall by itself.
     let fed = [watts(2, 0, -50.0), watts(2, 0, 1500.0)];
     assert_eq!(collapse(&ring(&fed)).load, 1);

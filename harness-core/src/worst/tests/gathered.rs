@@ -54,7 +54,7 @@ fn a_device_is_the_first_by_a_way_that_other_batteries_leave_open() {
             .wire("on", "second.plus", "last.1", Value::Null)
             .wire("long", "bank.plus", "round.1", json!("o1"))
             .wire("back", "round.2", "last.2", json!("o1"))
-            .wire("beside", "third.plus", "last.3", json!("o2"))
+            .wire("beside", "third.plus", "last.3", Value::Null)
             .wire("in", "last.4", "fuse.in", Value::Null),
     );
     let mut gathering = ready.gathering();
@@ -62,50 +62,79 @@ fn a_device_is_the_first_by_a_way_that_other_batteries_leave_open() {
     assert!(has(&gathering, &[0, 1, 2], &[]));
 }
 
-/// Loads of so many watts, each of an option, on one bank by one feed and one return.
-fn loads(watts: &[f64]) -> Sketch {
-    let mut sketch = Sketch::new(watts.len())
+/// A bank with one feed to a bar, and one return from another.
+fn fed(options: usize) -> Sketch {
+    Sketch::new(options)
         .battery("bank", "here", Value::Null)
         .bar("plus", "end")
         .bar("minus", "end")
         .wire("feed", "bank.plus", "plus.1", Value::Null)
-        .wire("back", "minus.1", "bank.minus", Value::Null);
-    for (at, watts) in watts.iter().enumerate() {
-        let (id, when) = (format!("l{at}"), json!(format!("o{at}")));
-        let load = json!({"id": id, "point": "end", "power_w": watts,
-            "runs_in": [{"state": "day", "share": 1.0}]});
-        let (plus, minus) = (format!("{id}.plus"), format!("{id}.minus"));
-        sketch = sketch
-            .add("loads", load, when.clone())
-            .wire(&format!("p{at}"), "plus.2", &plus, when.clone())
-            .wire(&format!("m{at}"), &minus, "minus.2", when);
-    }
+        .wire("back", "minus.1", "bank.minus", Value::Null)
+}
+
+/// A load between the bar of plus and another place.
+fn load(sketch: Sketch, id: &str, power_w: f64, minus: &str, when: Value) -> Sketch {
+    let load = json!({"id": id, "point": "end", "power_w": power_w,
+        "runs_in": [{"state": "day", "share": 1.0}]});
+    let (out, back) = (format!("{id}-out"), format!("{id}-back"));
     sketch
+        .add("loads", load, when.clone())
+        .wire(&out, "plus.2", &format!("{id}.plus"), when.clone())
+        .wire(&back, &format!("{id}.minus"), minus, when)
+}
+
+/// What is asked for by returns alone.
+fn in_returns(ready: &Ready) -> Gathering<'_> {
+    let mut gathering = ready.gathering();
+    gathering.together_in_returns();
+    assert_eq!(gathering.found.unproven, Vec::<String>::new());
+    gathering
 }
 
 #[test]
 fn of_loads_that_do_not_run_together_the_larger_one_comes_back() {
     // Six metres of 10 AWG have about 0.02 Ω: more than 144 V² / (4 · 0.02 Ω) = 1 800 W do not run.
-    let ready = Ready::of(&loads(&[1_100.0, 1_300.0, 24.0]));
-    let mut gathering = ready.gathering();
-    gathering.together_in_returns();
-    assert!(
-        has(&gathering, &[0, 1, 2], &[]),
-        "asked for without solving"
-    );
+    let mut sketch = fed(3);
+    for (at, power_w) in [1_100.0, 1_300.0, 24.0].into_iter().enumerate() {
+        let when = json!(format!("o{at}"));
+        sketch = load(sketch, &format!("l{at}"), power_w, "minus.2", when);
+    }
+    let ready = Ready::of(&sketch);
+    let gathering = in_returns(&ready);
+    assert!(has(&gathering, &[0, 1, 2], &[]), "before it is solved");
     assert!(has(&gathering, &[1, 2], &[0]));
-    assert_eq!(gathering.found.unproven, Vec::<String>::new());
 }
 
 #[test]
 fn a_load_that_comes_back_by_itself_may_keep_others_from_running() {
-    // The second one takes so much of the shared feed that nothing runs beside it; its return is
-    // its own, and so of no weight for the return of the others.
-    let mut sketch = loads(&[60.0, 2_400.0, 24.0]);
-    sketch.0["wires"][5]["to"] = json!("bank.minus");
+    // Three loads share a return and come together seldom. The heater has a return of its own, so
+    // that it does not count for that of the others, and is there unless 9 is ordered.
+    let mut sketch = seldom_together(fed(10));
+    for at in 0..3 {
+        let when = json!(format!("o{at}"));
+        sketch = load(sketch, &format!("l{at}"), 50.0, "minus.2", when);
+    }
+    let when = json!({"not": "o9"});
+    let ready = Ready::of(&load(sketch, "heater", 2_400.0, "bank.minus", when));
+    let gathering = in_returns(&ready);
+    assert!(has(&gathering, &[0, 1, 2], &[9]), "before it is solved");
+    assert!(has(&gathering, &[0, 1, 2, 9], &[]));
+}
+
+#[test]
+fn loads_are_asked_whether_they_run_in_the_shape_at_hand() {
+    // By the first bank alone only one of the two runs; with the second beside them both do.
+    let mut sketch = fed(3);
+    for (at, power_w) in [1_100.0, 1_300.0].into_iter().enumerate() {
+        let when = json!(format!("o{at}"));
+        sketch = load(sketch, &format!("l{at}"), power_w, "minus.2", when);
+    }
+    let sketch = sketch
+        .battery("second", "end", json!("o2"))
+        .wire("near", "second.plus", "plus.3", json!("o2"))
+        .wire("nearly", "minus.3", "second.minus", json!("o2"));
     let ready = Ready::of(&sketch);
-    let mut gathering = ready.gathering();
-    gathering.together_in_returns();
-    assert!(has(&gathering, &[0, 2], &[1]));
-    assert_eq!(gathering.found.unproven, Vec::<String>::new());
+    let gathering = in_returns(&ready);
+    assert!(has(&gathering, &[0, 1, 2], &[]) && has(&gathering, &[1], &[0, 2]));
+    assert!(!has(&gathering, &[2], &[0]) && !has(&gathering, &[2], &[1]));
 }
