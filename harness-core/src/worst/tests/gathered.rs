@@ -1,8 +1,9 @@
 //! What each question asks for by itself, before other questions have found boats that do as well.
 
 use super::sketch::{Ready, Sketch, seldom_together};
-use crate::boats::OptionIndex;
+use crate::boats::{Boat, OptionIndex};
 use crate::worst::candidates::Gathering;
+use crate::worst::{Quantity, Worst};
 use serde_json::{Value, json};
 
 /// Whether there is a boat with all of some options and none of others.
@@ -137,4 +138,46 @@ fn loads_are_asked_whether_they_run_in_the_shape_at_hand() {
     let gathering = in_returns(&ready);
     assert!(has(&gathering, &[0, 1, 2], &[]) && has(&gathering, &[1], &[0, 2]));
     assert!(!has(&gathering, &[2], &[0]) && !has(&gathering, &[2], &[1]));
+}
+
+#[test]
+fn what_comes_back_is_weighed_at_the_least_volts_of_its_loads() {
+    // One of two: 60 W draw 5 A at 12 V and 10 A at 6 V, the other 8 A at any volts. The third
+    // comes with either, but on the fullest boats not with the first.
+    let mut sketch = load(fed(6), "first", 60.0, "minus.2", json!("o0"));
+    sketch = load(sketch, "second", 0.0, "minus.2", json!("o1"));
+    sketch.0["loads"][1] = json!({"id": "second", "point": "end", "current_a": 8.0,
+        "runs_in": [{"state": "day", "share": 1.0}], "fitted_when": "o1"});
+    sketch = load(sketch, "third", 12.0, "minus.2", json!("o2"));
+    for (one, other) in [(0, 1), (0, 5), (2, 3), (2, 4)] {
+        sketch = sketch.rule(json!({"excludes": [format!("o{one}"), format!("o{other}")]}));
+    }
+    // A load of 24 V that is listed before them.
+    let mut other = Sketch::new(0).battery("other", "here", Value::Null);
+    other.0["sources"][0]["nominal_v"] = json!(24.0);
+    other = load(other, "far", 24.0, "other.minus", Value::Null);
+    other.0["wires"][0]["from"] = json!("other.plus");
+    for list in ["sources", "loads", "wires"] {
+        let thing = other.0[list].as_array().unwrap().clone();
+        sketch.0[list].as_array_mut().unwrap().splice(0..0, thing);
+    }
+    let ready = Ready::of(&sketch);
+    let first = ready.model.loads.find("first").unwrap();
+    // With so many volts lost at most by the first of them.
+    let asked = |lost: f64| {
+        let mut gathering = ready.gathering();
+        let worst = Worst {
+            value: lost,
+            way: ready.asking.way_of(&Boat::bare()),
+            bound: lost,
+            solves: 1,
+        };
+        let known = &mut gathering.found.worst;
+        known.insert(Quantity::Drop(first), (worst, None));
+        gathering.together_in_returns();
+        has(&gathering, &[0, 2], &[])
+    };
+    assert!(!asked(0.0) && asked(6.0));
+    // With none left the usual ones count.
+    assert!(!asked(12.0) && !asked(13.0));
 }

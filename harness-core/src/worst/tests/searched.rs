@@ -127,6 +127,35 @@ fn the_wire_between_two_halves_of_a_bank_carries_current_both_ways() {
     assert!(flows_one_way(&ready("upper.minus").systems.systems[0]));
 }
 
+#[test]
+fn a_load_is_fed_by_the_source_to_which_it_comes_back() {
+    // Both banks feed the bar, but only the second has the minus of the load.
+    let ready = Ready::of(
+        &Sketch::new(0)
+            .battery("first", "here", Value::Null)
+            .battery("second", "here", Value::Null)
+            .bar("plus", "end")
+            .add(
+                "loads",
+                json!({"id": "load", "point": "end", "current_a": 1.0,
+                "runs_in": [{"state": "day", "share": 1.0}]}),
+                Value::Null,
+            )
+            .wire("a", "first.plus", "plus.1", Value::Null)
+            .wire("b", "second.plus", "plus.2", Value::Null)
+            .wire("out", "plus.3", "load.plus", Value::Null)
+            .wire("back", "load.minus", "second.minus", Value::Null),
+    );
+    assert!(ready.systems.unsupplied.is_empty());
+    for system in &ready.systems.systems {
+        for consumer in &system.loads {
+            let (source, ..) = system.sources[consumer.source];
+            assert_eq!(ready.model.sources.id(source), "second");
+        }
+    }
+    assert!(!ready.systems.systems.is_empty());
+}
+
 /// Wires side by side, each of an option, give the wiring a shape for each choice among them.
 #[test]
 fn a_wiring_of_more_than_64_shapes_is_given_up() {
