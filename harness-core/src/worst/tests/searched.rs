@@ -65,7 +65,8 @@ fn a_boat_that_is_known_is_solved_first_and_counted() {
     let sketch = one_load(json!("o0"));
     let ready = Ready::of(&sketch);
     let fullest = ready.set.fullest().unwrap();
-    let worst = greatest_with(&sketch, 5.0, 1.0, &[fullest.clone()]);
+    let known = std::slice::from_ref(&fullest);
+    let worst = greatest_with(&sketch, 5.0, 1.0, known);
     assert_eq!((worst.solves, &worst.way.boat), (1, &fullest));
     // One that is not as asked does not count.
     let worst = greatest_with(&sketch, 5.0, 1.0, &[Boat::bare()]);
