@@ -201,9 +201,7 @@ impl<'s> Factors<'s> {
                 .collect()
         };
         let scale = self.idle.iter().fold(1.0, |a: f64, b| a.max(b.abs()));
-        let mut rounds = 0..MOST_ROUNDS;
-        loop {
-            let round = rounds.next()?;
+        for round in 0..MOST_ROUNDS {
             let taken = self.times_between(&drawn(&volts));
             let mut change: f64 = 0.0;
             for load in 0..count {
@@ -224,34 +222,23 @@ impl<'s> Factors<'s> {
                 volts[load] = next;
             }
             if change <= 1e-13 * scale {
-                break;
+                // What was still to come when the rounds ended, and rounding.
+                for (low, high) in &mut volts {
+                    *low -= 1e-11 * low.abs();
+                    *high += 1e-11 * high.abs();
+                }
+                let slope =
+                    |load: usize| match (present[load], slopes(behaviors[load], volts[load])) {
+                        (Presence::Never, _) => (0.0, 0.0),
+                        (Presence::Always, slopes) => slopes,
+                        (Presence::Some, (least, most)) => (least.min(0.0), most.max(0.0)),
+                    };
+                return Some(Bounds {
+                    slope: (0..count).map(slope).collect(),
+                });
             }
         }
-        // What was still to come when the rounds ended, and rounding.
-        for (low, high) in &mut volts {
-            *low -= 1e-11 * low.abs();
-            *high += 1e-11 * high.abs();
-        }
-        let slope = (0..count)
-            .map(|load| {
-                let (low, high) = volts[load];
-                let (least, most) = match behaviors[load] {
-                    Behavior::Current(_) => (0.0, 0.0),
-                    Behavior::Resistance(ohms) => (1.0 / ohms.value(), 1.0 / ohms.value()),
-                    Behavior::Power(watts) => {
-                        let one = -watts.value() / (low * low);
-                        let other = -watts.value() / (high * high);
-                        (one.min(other), one.max(other))
-                    }
-                };
-                match present[load] {
-                    Presence::Never => (0.0, 0.0),
-                    Presence::Always => (least, most),
-                    Presence::Some => (least.min(0.0), most.max(0.0)),
-                }
-            })
-            .collect();
-        Some(Bounds { slope })
+        None
     }
 
     /// By how much one more ampere at each load changes a sum of the loads' currents, on every
@@ -342,6 +329,19 @@ fn amps_between(behavior: Behavior, (low, high): (f64, f64)) -> (f64, f64) {
         Behavior::Resistance(ohms) => (low / ohms.value(), high / ohms.value()),
     };
     (one.min(other), one.max(other))
+}
+
+/// Change of a load's current with its volts between two volts: least and greatest.
+fn slopes(behavior: Behavior, (low, high): (f64, f64)) -> (f64, f64) {
+    match behavior {
+        Behavior::Current(_) => (0.0, 0.0),
+        Behavior::Resistance(ohms) => (1.0 / ohms.value(), 1.0 / ohms.value()),
+        Behavior::Power(watts) => {
+            let one = -watts.value() / (low * low);
+            let other = -watts.value() / (high * high);
+            (one.min(other), one.max(other))
+        }
+    }
 }
 
 /// Product of two values between bounds.
