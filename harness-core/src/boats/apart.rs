@@ -162,7 +162,7 @@ impl Apart {
                     left = others;
                 }
                 Err(wide) if size == 1 => return Err(wide),
-                Err(_) => size = these.len().div_ceil(2).min(size - 1),
+                Err(_) => size = these.len().div_ceil(2),
             }
             if left.is_empty() {
                 return Ok(groups);

@@ -81,7 +81,7 @@ impl Firings {
             for fork in forks {
                 let (out, on) = (reach(fork.left_out), reach(fork.fitted));
                 fitted.push(on > out);
-                sums.push(if on > out { on } else { out });
+                sums.push(on.max(out));
             }
         }
         let best = sums[0];
@@ -128,7 +128,7 @@ impl Firings {
                 for left in 0..each {
                     let (out, on) = (out(left), on(left));
                     fitted.push(on > out);
-                    sums.push(if on > out { on } else { out });
+                    sums.push(on.max(out));
                 }
             }
             below = sums;

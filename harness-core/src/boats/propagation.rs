@@ -1,16 +1,15 @@
 //! What a half-decided boat forces: every decision carried through the rules at once.
 //!
 //! A state remembers only what still matters: which options not yet decided are forced on or off,
-//! which groups already have their one, and which options that need company need none any more.
-//! Two half-decided boats with equal states can be
-//! completed in exactly the same ways.
+//! and which options that need company need none any more. Two half-decided boats with equal
+//! states can be completed in exactly the same ways.
 
 use super::rules::{OptionIndex, OptionRule, Options};
 
 /// A half-decided boat: bits by place in the decision order for *forced on*, then for *forced
-/// off*, then one bit for each group that has its one, then one for each company that is settled.
-/// Bits of decided places, closed groups and companies that are decided in full are cleared, so
-/// equal futures are equal values.
+/// off*, then one bit for each company that is settled. A group that has its one needs none: all
+/// others are forced off. Bits of decided places and of companies that are decided in full are
+/// cleared, so equal futures are equal values.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct State(Vec<u64>);
 
@@ -125,18 +124,13 @@ impl Propagation {
 
     /// Size of one state, in 64-bit words.
     pub(super) fn state_words(&self) -> usize {
-        2 * self.words() + (self.groups.len() + self.companies.len()).div_ceil(64)
-    }
-
-    /// The bit of a group that has its one.
-    fn group_bit(&self, group: usize) -> usize {
-        self.words() * 128 + group
+        2 * self.words() + self.companies.len().div_ceil(64)
     }
 
     /// The bit of a company that asks for nothing more: the option that needs it is left out, or
     /// one of the others is fitted.
     fn company_bit(&self, company: usize) -> usize {
-        self.words() * 128 + self.groups.len() + company
+        self.words() * 128 + company
     }
 
     /// The state before any decision; `None` if the rules alone already contradict each other.
@@ -146,21 +140,11 @@ impl Propagation {
         for &place in &self.always {
             self.force(&mut state, place, true, &mut todo)?;
         }
-        for group in self.groups.iter().filter(|group| group.one_needed) {
-            match group.members[..] {
-                [] => return None,
-                [only] => self.force(&mut state, only, true, &mut todo)?,
-                _ => {}
-            }
+        for group in 0..self.groups.len() {
+            self.fit_the_last_left(&mut state, 0, group, &mut todo)?;
         }
-        for company in (0..self.companies.len()).filter(|&at| self.companies[at].others.is_empty())
-        {
-            self.force(
-                &mut state,
-                self.companies[company].needing,
-                false,
-                &mut todo,
-            )?;
+        for company in 0..self.companies.len() {
+            self.keep_company(&mut state, 0, company, &mut todo)?;
         }
         self.carry(&mut state, 0, &mut todo)?;
         Some(state)
@@ -175,11 +159,6 @@ impl Propagation {
         self.carry(&mut state, place, &mut todo)?;
         state.clear(place);
         state.clear(self.words() * 64 + place);
-        for &group in &self.groups_of[place] {
-            if self.groups[group].members.last() == Some(&place) {
-                state.clear(self.group_bit(group));
-            }
-        }
         for &company in &self.companies_of[place] {
             if self.companies[company].last() == place {
                 state.clear(self.company_bit(company));
@@ -233,9 +212,6 @@ impl Propagation {
                     {
                         self.force(state, other, false, todo)?;
                     }
-                    if self.groups[group].one_needed {
-                        state.set(self.group_bit(group));
-                    }
                 }
             } else {
                 let leaves_out = &self.left_out_leaves_out[place];
@@ -266,7 +242,7 @@ impl Propagation {
         group: usize,
         todo: &mut Vec<(usize, bool)>,
     ) -> Option<()> {
-        if !self.groups[group].one_needed || state.has(self.group_bit(group)) {
+        if !self.groups[group].one_needed {
             return Some(());
         }
         let off = self.words() * 64;
@@ -391,6 +367,33 @@ mod tests {
         let alone = rules.decide(&alone, 1, false).unwrap();
         assert!(rules.decide(&alone, 2, true).is_none());
         assert!(rules.decide(&alone, 2, false).is_some());
+    }
+
+    #[test]
+    fn the_last_company_left_is_fitted_at_once() {
+        // 0 only with 2 or 3; each of them may be left out for another reason.
+        let company = OptionRule::OnlyWithAnyOf(at(0), vec![at(2), at(3)]);
+        let excludes = |other| OptionRule::Excludes(at(1), at(other));
+        let rules = facing(4, vec![company.clone(), excludes(2)]);
+        let state = rules.decide(&rules.start().unwrap(), 0, true).unwrap();
+        let state = rules.decide(&state, 1, true).unwrap();
+        assert!(state.has(3), "forced, though 0 was decided before");
+        // Both at once leave none.
+        let rules = facing(4, vec![company, excludes(2), excludes(3)]);
+        let state = rules.decide(&rules.start().unwrap(), 0, true).unwrap();
+        assert!(rules.decide(&state, 1, true).is_none());
+    }
+
+    #[test]
+    fn marks_of_many_options_stay_apart() {
+        // 70 options take two words; 0 only with 1 or 3 is settled once 0 is left out.
+        let rules = facing(
+            70,
+            vec![OptionRule::OnlyWithAnyOf(at(0), vec![at(1), at(3)])],
+        );
+        let state = rules.decide(&rules.start().unwrap(), 0, false).unwrap();
+        assert!((1..70).all(|place| !state.has(place) && !state.has(128 + place)));
+        assert!(state.has(256));
     }
 
     #[test]

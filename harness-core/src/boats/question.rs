@@ -289,8 +289,8 @@ impl<'a> Reading<'a> {
             self.fault(at.clone(), json!(names), Some("at least 2 options"), detail);
         }
         match &self.read_names(&at, names)?[..] {
-            [a, others @ ..] if !others.is_empty() => Some((*a, others.to_vec())),
-            _ => None,
+            [a, others @ ..] => Some((*a, others.to_vec())),
+            [] => None,
         }
     }
 

@@ -101,13 +101,11 @@ impl Best {
     /// Whether fitting `option` and going on from `with` beats going on from `without`.
     fn fitting_wins(&self, with: u32, without: u32, option: usize, gain: f64) -> bool {
         let (a, b) = (with as usize, without as usize);
-        let (heavier, lighter) = (self.sums[a] + gain, self.sums[b]);
-        if heavier != lighter {
-            return heavier > lighter;
-        }
-        let (more, fewer) = (self.fitted[a] + 1, self.fitted[b]);
-        if more != fewer {
-            return more < fewer;
+        let by_weight = (self.sums[a] + gain).total_cmp(&self.sums[b]);
+        let by_fewest = self.fitted[b].cmp(&(self.fitted[a] + 1));
+        let order = by_weight.then(by_fewest);
+        if order.is_ne() {
+            return order.is_gt();
         }
         // Equally many: the list with the smallest option that only one of them has comes first.
         for word in 0..self.words {

@@ -178,3 +178,25 @@ impl OffsetUnion {
         None
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nodes_tied_one_after_the_other_hang_directly_on_one() {
+        for turned in [false, true] {
+            let mut union = OffsetUnion::new(1_000);
+            for node in 1..1_000 {
+                let (from, to) = if turned {
+                    (node, node - 1)
+                } else {
+                    (node - 1, node)
+                };
+                assert_eq!(union.join(from, to, 0.0), None);
+            }
+            let (root, _) = union.find(0);
+            assert!(union.parent.iter().all(|&parent| parent as usize == root));
+        }
+    }
+}

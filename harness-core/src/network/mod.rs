@@ -42,3 +42,8 @@ fn has_settled(change: f64, last_change: f64, volts_scale: f64) -> bool {
     };
     change == 0.0 || change * ratio / (1.0 - ratio) <= SETTLED * volts_scale
 }
+
+/// Whether changes below `rounding`, in parts of the volts, no longer halve: they are rounding.
+fn has_stalled(change: f64, last_change: f64, rounding: f64, volts_scale: f64) -> bool {
+    change <= rounding * volts_scale && change > 0.5 * last_change
+}

@@ -10,19 +10,15 @@ use super::factor::{Numbers, Pattern};
 use super::layout::Layout;
 use super::load_table::{LoadTable, SharedValues, Values};
 use super::ordering::minimum_degree;
-use super::{Collapse, Load, has_settled};
+use super::{Collapse, Load, has_settled, has_stalled};
 use crate::units::Volts;
 
 /// Steps after which an iteration counts as not settling.
-const MOST_STEPS: usize = 100;
-/// Steps smaller than this, in parts of the volts, need no new factor.
-const KEEP_FACTOR: f64 = 1e-5;
-/// A kept factor must shrink the steps at least this much.
-const KEPT_RATIO: f64 = 0.1;
-/// Steps below this, in parts of the volts, that no longer shrink are rounding.
+pub(super) const MOST_STEPS: usize = 100;
+/// Steps below this, in parts of the volts, that no longer halve are rounding.
 const ROUNDING: f64 = 1e-10;
-/// Relative width at which the search for the largest share stops.
-const SHARE_WIDTH: f64 = 1e-6;
+/// Halvings in the search for the largest share: it is found to a millionth.
+const HALVINGS: usize = 20;
 /// Volts below this part of the largest are none.
 const NO_VOLTS: f64 = 1e-12;
 
@@ -66,7 +62,7 @@ pub(super) struct NewtonScratch {
 pub(super) enum NewtonEnd {
     Settled(usize),
     Collapsed(Collapse),
-    NotSettled(usize),
+    NotSettled,
 }
 
 /// Why one iteration stopped without result.
@@ -249,7 +245,8 @@ impl Iteration<'_> {
     /// Iterates `drop` with `share` of every constant-power load; the steps taken.
     fn newton(&mut self, drop: &mut [f64], share: f64) -> Result<usize, Stop> {
         let reference = drop.len() - 1;
-        let linear = share == 0.0 || self.values.power.iter().all(|&power| power == 0.0);
+        // Without constant power the matrix stays the same.
+        let linear = self.values.power.iter().all(|&power| power == 0.0);
         let mut refactor = true;
         let mut last_step = f64::INFINITY;
         for steps in 1..=MOST_STEPS {
@@ -272,12 +269,11 @@ impl Iteration<'_> {
             if !step.is_finite() {
                 return Err(Stop::Failed);
             }
-            let stalled = step <= ROUNDING * scale && step > 0.7 * last_step;
-            if has_settled(step, last_step, scale) || stalled {
+            let stalled = has_stalled(step, last_step, ROUNDING, scale);
+            if stalled || has_settled(step, last_step, scale) {
                 return Ok(steps);
             }
-            let slow = step > KEPT_RATIO * last_step;
-            refactor = !linear && (step > KEEP_FACTOR * scale || (!refactor && slow));
+            refactor = !linear;
             last_step = step;
         }
         Err(Stop::Endless)
@@ -340,7 +336,7 @@ impl Iteration<'_> {
     fn approach(&mut self, drop: &mut Vec<f64>, solvable_drop: &mut Vec<f64>) -> NewtonEnd {
         drop.clone_from(&self.equations.open_drop);
         if self.newton(drop, 0.0).is_err() {
-            return NewtonEnd::NotSettled(MOST_STEPS);
+            return NewtonEnd::NotSettled;
         }
         if let Some((load, volts)) = self.load_without_volts(drop) {
             return NewtonEnd::Collapsed(Collapse {
@@ -352,7 +348,7 @@ impl Iteration<'_> {
         solvable_drop.clone_from(drop);
         let (mut solvable, mut too_much, mut share) = (0.0, 1.0, 1.0);
         let mut proven = false;
-        while too_much - solvable > SHARE_WIDTH * too_much {
+        for _ in 0..=HALVINGS {
             drop.clone_from(solvable_drop);
             match self.newton(drop, share) {
                 Ok(steps) if share == 1.0 => return NewtonEnd::Settled(steps),
@@ -366,12 +362,9 @@ impl Iteration<'_> {
                 }
             }
             share = 0.5 * (solvable + too_much);
-            if too_much < f64::MIN_POSITIVE {
-                break;
-            }
         }
         if !proven {
-            return NewtonEnd::NotSettled(MOST_STEPS);
+            return NewtonEnd::NotSettled;
         }
         match self.fastest_falling(solvable_drop, solvable) {
             Some((load, volts)) => NewtonEnd::Collapsed(Collapse {
@@ -379,7 +372,7 @@ impl Iteration<'_> {
                 share: solvable,
                 volts,
             }),
-            None => NewtonEnd::NotSettled(MOST_STEPS),
+            None => NewtonEnd::NotSettled,
         }
     }
 
@@ -416,22 +409,17 @@ impl Iteration<'_> {
         self.equations.pattern.solve(self.numbers, self.right);
         let reference = drop.len() - 1;
         self.right[reference] = 0.0;
-        let mut fastest: Option<(f64, usize, f64)> = None;
-        for (i, value) in self.values.power.iter().enumerate() {
-            if *value <= 0.0 {
-                continue;
-            }
+        let drawing = (0..power.len()).filter(|&i| self.values.power[i] > 0.0);
+        let falls = drawing.map(|i| {
             let volts = power.volts(i, drop);
-            let fall =
-                (self.right[power.from[i] as usize] - self.right[power.to[i] as usize]) / volts;
-            let load = power.load[i] as usize;
-            let beats = |&(other_fall, other, _): &(f64, usize, f64)| {
-                fall > other_fall || (fall == other_fall && load < other)
-            };
-            if fastest.as_ref().is_none_or(beats) {
-                fastest = Some((fall, load, volts));
-            }
-        }
-        fastest.map(|(_, load, volts)| (load, Volts::new(volts)))
+            let fall = self.right[power.from[i] as usize] - self.right[power.to[i] as usize];
+            (fall / volts, power.load[i] as usize, Volts::new(volts))
+        });
+        // Of equals the first of the list.
+        let fastest = falls.max_by(|one, other| {
+            let by_fall = one.0.total_cmp(&other.0);
+            by_fall.then(other.1.cmp(&one.1))
+        });
+        fastest.map(|(_, load, volts)| (load, volts))
     }
 }

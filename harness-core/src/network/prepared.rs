@@ -4,7 +4,7 @@ use std::sync::OnceLock;
 
 use super::balance::{load_volts_at, spread};
 use super::layout::Layout;
-use super::newton::{Equations, NewtonEnd, NewtonScratch};
+use super::newton::{Equations, MOST_STEPS, NewtonEnd, NewtonScratch};
 use super::sweep::{Sweep, SweepEnd, SweepScratch};
 use super::{Behavior, Collapse, Network, NetworkFault, NotEvaluated, Outcome};
 use crate::units::Volts;
@@ -158,8 +158,8 @@ impl Prepared {
                 iterations: sweeps_taken + steps,
             },
             NewtonEnd::Collapsed(collapse) => Settling::NoOperatingPoint(collapse),
-            NewtonEnd::NotSettled(steps) => Settling::NotEvaluated(NotEvaluated::NotSettled {
-                iterations: sweeps_taken + steps,
+            NewtonEnd::NotSettled => Settling::NotEvaluated(NotEvaluated::NotSettled {
+                iterations: MOST_STEPS,
             }),
         }
     }

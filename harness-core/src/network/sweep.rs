@@ -11,11 +11,11 @@
 use super::fold::Folded;
 use super::layout::Layout;
 use super::load_table::{LoadTable, SharedValues, Values};
-use super::{Load, has_settled};
+use super::{Load, has_settled, has_stalled};
 
 /// Sweeps after which Newton's method is the faster one.
 const MOST_SWEEPS: usize = 25;
-/// Changes below this, in parts of the volts, that no longer shrink are rounding.
+/// Changes below this, in parts of the volts, that no longer halve are rounding.
 const ROUNDING: f64 = 1e-14;
 
 /// The tree in an order with every parent before its children; place 0 is the reference.
@@ -124,9 +124,9 @@ impl Sweep {
                 return SweepEnd::GivenUp(sweeps);
             };
             if sweeps > 0 {
-                let rounding = ROUNDING * self.volts_scale;
-                let stalled = change <= rounding && change > 0.5 * last_change;
-                if stalled || has_settled(change, last_change, self.volts_scale) {
+                let scale = self.volts_scale;
+                let stalled = has_stalled(change, last_change, ROUNDING, scale);
+                if stalled || has_settled(change, last_change, scale) {
                     break;
                 }
                 last_change = change;

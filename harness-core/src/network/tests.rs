@@ -375,6 +375,16 @@ fn undefined_networks_are_refused_with_their_place() {
         [NetworkFault::LoopWithoutResistance { element }]
     );
 
+    // What adds up to the same but for rounding contradicts nothing.
+    assert_ne!(100.1 + 200.2, 300.3);
+    let rises = [(0, 1, 100.1), (1, 2, 200.2), (0, 2, 300.3)];
+    let stacked = rises.map(|(from, to, volts)| source(from, to, volts, 0.0));
+    let element = Element::Source(2);
+    assert_eq!(
+        faults(&network(3, &[], &stacked, &[])),
+        [NetworkFault::LoopWithoutResistance { element }]
+    );
+
     let parts = network(
         2,
         &[conductor(0, 1, -0.1), conductor(0, 7, 0.1)],

@@ -200,21 +200,19 @@ impl<'s> Factors<'s> {
                 })
                 .collect()
         };
-        let mut last = f64::INFINITY;
-        for round in 0.. {
+        let scale = self.idle.iter().fold(1.0, |a: f64, b| a.max(b.abs()));
+        for round in 0..MOST_ROUNDS {
             let taken = self.times_between(&drawn(&volts));
             let mut change: f64 = 0.0;
             for load in 0..count {
-                let next = (
+                let mut next = (
                     self.idle[load] - taken[load].1,
                     self.idle[load] - taken[load].0,
                 );
                 // The first round starts from idle volts and only widens.
-                let next = if round == 0 {
-                    (next.0, next.1.max(self.idle[load]))
-                } else {
-                    (next.0, next.1)
-                };
+                if round == 0 {
+                    next.1 = next.1.max(self.idle[load]);
+                }
                 change = change
                     .max((next.0 - volts[load].0).abs())
                     .max((next.1 - volts[load].1).abs());
@@ -223,39 +221,24 @@ impl<'s> Factors<'s> {
                 }
                 volts[load] = next;
             }
-            if change < 1e-13 * self.idle.iter().fold(1.0, |a: f64, b| a.max(b.abs())) {
-                break;
-            }
-            if round > MOST_ROUNDS || (round > 20 && change > last) {
-                return None;
-            }
-            last = change;
-        }
-        // What was still to come when the rounds ended, and rounding.
-        for (low, high) in &mut volts {
-            *low -= 1e-11 * low.abs();
-            *high += 1e-11 * high.abs();
-        }
-        let slope = (0..count)
-            .map(|load| {
-                let (low, high) = volts[load];
-                let (least, most) = match behaviors[load] {
-                    Behavior::Current(_) => (0.0, 0.0),
-                    Behavior::Resistance(ohms) => (1.0 / ohms.value(), 1.0 / ohms.value()),
-                    Behavior::Power(watts) => {
-                        let one = -watts.value() / (low * low);
-                        let other = -watts.value() / (high * high);
-                        (one.min(other), one.max(other))
-                    }
-                };
-                match present[load] {
-                    Presence::Never => (0.0, 0.0),
-                    Presence::Always => (least, most),
-                    Presence::Some => (least.min(0.0), most.max(0.0)),
+            if change <= 1e-13 * scale {
+                // What was still to come when the rounds ended, and rounding.
+                for (low, high) in &mut volts {
+                    *low -= 1e-11 * low.abs();
+                    *high += 1e-11 * high.abs();
                 }
-            })
-            .collect();
-        Some(Bounds { slope })
+                let slope =
+                    |load: usize| match (present[load], slopes(behaviors[load], volts[load])) {
+                        (Presence::Never, _) => (0.0, 0.0),
+                        (Presence::Always, slopes) => slopes,
+                        (Presence::Some, (least, most)) => (least.min(0.0), most.max(0.0)),
+                    };
+                return Some(Bounds {
+                    slope: (0..count).map(slope).collect(),
+                });
+            }
+        }
+        None
     }
 
     /// By how much one more ampere at each load changes a sum of the loads' currents, on every
@@ -271,7 +254,7 @@ impl<'s> Factors<'s> {
         }
         let mut found = start;
         let mut last = f64::INFINITY;
-        for round in 0..MOST_ROUNDS {
+        loop {
             let inner: Vec<(f64, f64)> = found
                 .iter()
                 .zip(&bounds.slope)
@@ -286,13 +269,13 @@ impl<'s> Factors<'s> {
                 scale = scale.max(next.0.abs()).max(next.1.abs());
                 *x = next;
             }
-            let ratio = (change / last).min(1.0);
-            if round > 2 && ratio >= 0.9 && change > 1e-12 * scale {
+            let ratio = change / last;
+            if ratio >= 0.9 {
                 return None;
             }
             if change <= 1e-6 * scale {
                 // The rest shrinks by the same ratio from round to round.
-                let ratio = ratio.clamp(0.1, 0.9);
+                let ratio = ratio.max(0.1);
                 let rest = change * ratio / (1.0 - ratio) + 1e-15 * scale;
                 for x in &mut found {
                     *x = (x.0 - rest, x.1 + rest);
@@ -301,7 +284,6 @@ impl<'s> Factors<'s> {
             }
             last = change;
         }
-        None
     }
 
     /// Currents of the loads with these loads present; `None` without operating point.
@@ -347,6 +329,19 @@ fn amps_between(behavior: Behavior, (low, high): (f64, f64)) -> (f64, f64) {
         Behavior::Resistance(ohms) => (low / ohms.value(), high / ohms.value()),
     };
     (one.min(other), one.max(other))
+}
+
+/// Change of a load's current with its volts between two volts: least and greatest.
+fn slopes(behavior: Behavior, (low, high): (f64, f64)) -> (f64, f64) {
+    match behavior {
+        Behavior::Current(_) => (0.0, 0.0),
+        Behavior::Resistance(ohms) => (1.0 / ohms.value(), 1.0 / ohms.value()),
+        Behavior::Power(watts) => {
+            let one = -watts.value() / (low * low);
+            let other = -watts.value() / (high * high);
+            (one.min(other), one.max(other))
+        }
+    }
 }
 
 /// Product of two values between bounds.

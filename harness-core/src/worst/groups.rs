@@ -205,9 +205,6 @@ impl<'g, 'a> Searching<'g, 'a> {
         let shape = self.gathering.shape_of(system);
         for unknown in &system.unknown {
             let unknown = self.gathering.numbers.get(&unknown.when).copied();
-            if unknown.is_none() && shape.is_empty() {
-                continue;
-            }
             for load in 0..system.loads.len() {
                 let both = [unknown, search.when(load)].into_iter().flatten();
                 let asked: Vec<(usize, bool)> = both

@@ -146,11 +146,6 @@ impl<'a> Leading<'a> {
         (branch.from, branch.to)
     }
 
-    /// Whether a branch is a wire.
-    pub fn is_wire(&self, branch: usize) -> bool {
-        matches!(self.assembly.branches[branch].part, Part::Wire(_))
-    }
-
     /// When a branch is there.
     pub fn when(&self, branch: usize) -> Condition {
         self.assembly.branches[branch].part.fitted_when(self.model)
@@ -166,10 +161,8 @@ impl<'a> Leading<'a> {
 
     /// When the walk goes on from a node it has reached.
     pub fn passes(&self, node: usize) -> Condition {
-        match self.passed.get(&node) {
-            Some(when) if node != self.plus => when.clone(),
-            _ => Condition::Always,
-        }
+        let passed = self.passed.get(&node);
+        passed.map_or(Condition::Always, Condition::clone)
     }
 
     fn metres(&self, branch: usize) -> f64 {

@@ -180,7 +180,7 @@ impl<'a> Walked<'a> {
                 let Some(there) = taken.map(|taken| taken.and(&fitted)) else {
                     continue;
                 };
-                if way.devices == 0 && self.leading.is_wire(branch) {
+                if way.devices == 0 {
                     let leads = self.leads.get(&far).into_iter().flatten();
                     let leads = Condition::Any(leads.cloned().collect());
                     asked.push(there.and(&leads.negated()));

@@ -108,15 +108,8 @@ impl Gathering<'_> {
         }
         let mut best: Option<(f64, Way)> = None;
         let mut open = vec![held.to_vec()];
-        let mut tried = 0;
-        while let Some(held) = open.pop() {
-            tried += 1;
-            if tried > MOST_TRIED {
-                let told =
-                    "current of a return: too many boats whose loads have no operating point";
-                self.found.unproven.push(told.to_owned());
-                break;
-            }
+        for _ in 0..MOST_TRIED {
+            let Some(held) = open.pop() else { break };
             let found = self.boats.heaviest(weights, &held);
             let Some((most, way)) = self.found(found, "current of a return") else {
                 continue;
@@ -125,14 +118,13 @@ impl Gathering<'_> {
                 continue;
             }
             let mut here = collapsing.iter_mut().filter(|search| search.is_of(&way));
-            if here.all(|search| search.solve(&way).is_some()) {
+            let failing = here.find_map(|search| search.solve(&way).is_none().then_some(search));
+            let Some(failing) = failing else {
                 best = Some((most, way));
                 continue;
-            }
-            let free = (0..held.len()).filter(|at| held[*at].is_none() && way.met[*at]);
-            let dividing = free
-                .filter(|at| weights[*at] > 0.0)
-                .max_by(|a, b| weights[*a].total_cmp(&weights[*b]));
+            };
+            // What draws most may come back through other wires.
+            let dividing = failing.drawing_most(|at| held[at].is_none() && way.met[at]);
             for met in [true, false] {
                 open.extend(dividing.map(|at| {
                     let mut held = held.clone();
@@ -140,6 +132,10 @@ impl Gathering<'_> {
                     held
                 }));
             }
+        }
+        if !open.is_empty() {
+            let told = "current of a return: too many boats whose loads have no operating point";
+            self.found.unproven.push(told.to_owned());
         }
         if let Some((_, way)) = best {
             self.add(way);

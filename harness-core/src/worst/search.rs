@@ -454,19 +454,8 @@ impl<'s> Search<'s> {
 
     /// The region divided by the open condition whose loads draw most; nothing where none is open.
     fn divide(&self, presence: &[Presence], held: &[Option<bool>]) -> Vec<Vec<Option<bool>>> {
-        let mut draw = vec![0.0; held.len()];
-        for (load, when) in self.when.iter().enumerate() {
-            if let Some(when) = when
-                && presence[*when] == Presence::Some
-                && held[*when].is_none()
-            {
-                draw[*when] += self.idle_amps(load).abs();
-            }
-        }
-        let most = (0..held.len())
-            .filter(|number| draw[*number] > 0.0)
-            .max_by(|a, b| draw[*a].total_cmp(&draw[*b]));
-        most.map_or_else(Vec::new, |number| {
+        let open = |number: usize| presence[number] == Presence::Some;
+        self.drawing_most(open).map_or_else(Vec::new, |number| {
             [false, true]
                 .map(|met| {
                     let mut held = held.to_vec();
@@ -475,6 +464,19 @@ impl<'s> Search<'s> {
                 })
                 .to_vec()
         })
+    }
+
+    /// The condition, among some, whose loads draw most; `None` where none of them draws anything.
+    pub fn drawing_most(&self, among: impl Fn(usize) -> bool) -> Option<usize> {
+        let mut draw = vec![0.0; self.shape.len()];
+        for (load, when) in self.when.iter().enumerate() {
+            if let Some(when) = when.filter(|when| among(*when)) {
+                draw[when] += self.idle_amps(load).abs();
+            }
+        }
+        (0..draw.len())
+            .filter(|number| draw[*number] > 0.0)
+            .max_by(|a, b| draw[*a].total_cmp(&draw[*b]))
     }
 
     fn idle_amps(&self, load: usize) -> f64 {

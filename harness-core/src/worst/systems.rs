@@ -304,10 +304,9 @@ impl Splitting<'_> {
             .collect();
         let mut fed: Vec<(usize, Consumer)> = Vec::new();
         for &(load, plus, minus) in loads {
-            let feeding = |source: &usize| reaches[*source].0.reaches(plus);
-            let first = (0..reaches.len()).find(feeding);
-            let both = |source: &usize| feeding(source) && reaches[*source].1.reaches(minus);
-            let source = first.and_then(|first| (first..reaches.len()).find(both));
+            let source = reaches
+                .iter()
+                .position(|(feed, back)| feed.reaches(plus) && back.reaches(minus));
             let fitted = self.model.loads[load].fitted_when.simplified();
             let Some(source) = source else {
                 into.unsupplied.push((load, met_so(fitted, shape.shape)));

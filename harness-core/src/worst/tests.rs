@@ -3,6 +3,8 @@
 mod bounds;
 mod collapsing;
 mod drawn;
+mod extents;
+mod gathered;
 mod linked;
 mod reach;
 mod searched;

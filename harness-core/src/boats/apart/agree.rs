@@ -36,8 +36,6 @@ struct Agreement<'a> {
     weights: &'a [f64],
     shared: Vec<Vec<f64>>,
     asked_held: &'a [Option<bool>],
-    /// Whether what is weighed or held hangs on an option.
-    deciding: Vec<bool>,
     /// Sum of the weights, to tell rounding by.
     scale: f64,
     best: Option<(f64, Way)>,
@@ -52,23 +50,12 @@ impl Apart {
         weights: &[f64],
         held: &[Option<bool>],
     ) -> Result<Option<(f64, Way)>, TooWide> {
-        let mut deciding = vec![false; self.options.count()];
-        for (number, condition) in self.conditions.iter().enumerate() {
-            if weights[number] != 0.0 || held[number].is_some() {
-                for option in condition.options() {
-                    if let Some(deciding) = deciding.get_mut(option.0) {
-                        *deciding = true;
-                    }
-                }
-            }
-        }
         let mut agreement = Agreement {
             of: self,
             groups,
             weights,
             shared: self.shared(groups, weights),
             asked_held: held,
-            deciding,
             scale: match weights.iter().map(|weight| weight.abs()).sum() {
                 0.0 => 1.0,
                 scale => scale,
@@ -128,7 +115,7 @@ impl Agreement<'_> {
             if self.is_beaten(region.bound) {
                 continue;
             }
-            let Some(option) = self.dividing(&said, &region) else {
+            let Some(option) = self.dividing(&said) else {
                 continue;
             };
             for fitted in [true, false] {
@@ -271,19 +258,18 @@ impl Agreement<'_> {
         }
     }
 
-    /// The option, open in the region, in which the groups differ most evenly.
-    fn dividing(&self, said: &Said, region: &Region) -> Option<usize> {
+    /// The option in which the groups differ most evenly: those held they have alike.
+    fn dividing(&self, said: &Said) -> Option<usize> {
         let count = said.boats.len();
         let differing = (0..self.of.options.count()).filter_map(|option| {
-            let number = self.of.of_option[option]?;
             let boats = said.boats.iter();
             let with = boats.filter(|boat| boat.has(OptionIndex(option))).count();
             let even = with.min(count - with);
-            (even > 0 && region.held[number].is_none()).then_some((even, option))
+            (even > 0).then_some((even, option))
         });
-        // Those that the question hangs on first; the first of equals.
+        // The first of equals.
         differing
-            .max_by_key(|(even, option)| (self.deciding[*option], *even, usize::MAX - option))
+            .max_by_key(|(even, option)| (*even, usize::MAX - option))
             .map(|(_, option)| option)
     }
 }

@@ -165,3 +165,21 @@ fn counting_takes_no_more_steps_than_it_did() {
     // Counted, not derived.
     assert_eq!((asked, least), (3_775, 18_033));
 }
+
+#[test]
+fn what_is_too_wide_says_after_how_many_options() {
+    // Three options without rules: one state at the start, and after each option but the last
+    // two, *all three* open or out of reach.
+    let options = Options::new(3, Vec::new()).unwrap();
+    let all = Condition::All(
+        (0..3)
+            .map(|at| Condition::Option(OptionIndex(at)))
+            .collect(),
+    );
+    let set = BoatSet::of(&options).unwrap();
+    let decided = |most: usize| {
+        let found = set.firings_within(vec![all.clone()], most);
+        found.map_or_else(|wide| wide.decided, |_| 0)
+    };
+    assert_eq!([1, 2, 3, 4, 100].map(decided), [1, 1, 2, 2, 0]);
+}

@@ -28,6 +28,49 @@ fn iterating_ends_when_what_is_still_to_come_is_below_rounding() {
     }
 }
 
+#[test]
+fn changes_of_the_size_of_rounding_that_no_longer_halve_have_stalled() {
+    // (change, change before, rounding in parts of the volts, volts, whether it has stalled)
+    let cases = [
+        (1e-13, 1.5e-13, 1e-14, 12.0, true),
+        (1e-13, 1.5e-13, 1e-14, 8.0, false),
+        (1e-13, 1.5e-13, 1e-15, 12.0, false),
+        (1e-13, 1.5e-13, 1e-12, 0.25, true),
+        (1e-13, 1.5e-13, 1e-12, 0.05, false),
+        (1e-13, 1e-13, 1e-14, 12.0, true),
+        (1e-13, 2e-13, 1e-14, 12.0, false),
+        (1e-13, f64::INFINITY, 1e-14, 12.0, false),
+    ];
+    for (change, before, rounding, volts, stalled) in cases {
+        assert_eq!(
+            has_stalled(change, before, rounding, volts),
+            stalled,
+            "{change} after {before} at {volts} V"
+        );
+    }
+}
+
+#[test]
+fn sweeps_are_given_up_as_soon_as_a_load_has_no_volts() {
+    use crate::network::layout::Layout;
+    use crate::network::sweep::{Sweep, SweepEnd, SweepScratch};
+    // Two loads behind 1 Ω: at 10 V they draw 10 A, which leaves nothing, or 12 A, which
+    // reverses the volts. With 4 A together there is an operating point.
+    for (power, given_up) in [(50.0, true), (60.0, true), (10.0, false)] {
+        let parts = network(
+            3,
+            &[conductor(1, 2, 1.0)],
+            &[source(0, 1, 10.0, 0.0)],
+            &[watts(2, 0, power), watts(2, 0, power)],
+        );
+        let layout = Layout::new(&parts).expect("no fault");
+        let mut drop = vec![0.0; layout.clusters.count];
+        let sweep = Sweep::new(&layout, &parts.loads);
+        let end = sweep.run(&mut SweepScratch::default(), None, &mut drop);
+        assert_eq!(end == SweepEnd::GivenUp(1), given_up, "{power} W: {end:?}");
+    }
+}
+
 /// A network with its constant power made larger.
 pub(super) fn heavier(seed: u64, loops: usize, times: f64) -> Network {
     let mut parts = random_network(seed, loops);
@@ -144,6 +187,9 @@ fn the_load_that_falls_fastest_is_named_in_loops_too() {
     // Of two that fall alike the first of the list.
     let alike = [watts(3, 0, 900.0), watts(3, 0, 900.0), amps(2, 0, 1.0)];
     assert_eq!(collapse(&ring(&alike)).load, 0);
+    // One beside it that draws nothing is not named.
+    let beside = [watts(3, 0, 0.0), watts(3, 0, 1800.0), amps(2, 0, 1.0)];
+    assert_eq!(collapse(&ring(&beside)).load, 1);
     // What feeds the network does not fall by itself.
     let fed = [watts(2, 0, -50.0), watts(2, 0, 1500.0)];
     assert_eq!(collapse(&ring(&fed)).load, 1);

@@ -1,14 +1,18 @@
 //! Small boat models put together by hand.
 
-use crate::boats::BoatSet;
+use crate::boats::{Asking, BoatSet, Condition};
 use crate::file_format;
 use crate::model::{BoatModel, Identified};
+use crate::network::assembly::Assembly;
 use crate::routing::Routing;
 use crate::rules::{Finding, Place};
 use crate::study::options_of;
+use crate::worst::candidates::{self, Gathering, Width};
+use crate::worst::search::Search;
+use crate::worst::systems::Systems;
 use crate::worst::{Counted, EveryBoat};
 use serde_json::{Value, json};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A model of bars and wires between points: two metres from *here* to *there* and on to *end*,
 /// three from *here* to *end*.
@@ -81,6 +85,58 @@ pub(super) fn seldom_together(mut sketch: Sketch) -> Sketch {
         }
     }
     sketch
+}
+
+/// All that boats are searched and gathered from.
+pub(super) struct Ready {
+    pub model: BoatModel,
+    pub set: BoatSet,
+    routing: Routing,
+    assembly: Assembly,
+    pub systems: Systems,
+    pub asking: Box<dyn Asking>,
+}
+
+impl Ready {
+    pub fn of(sketch: &Sketch) -> Self {
+        let model = sketch.model();
+        let options = options_of(&model);
+        let set = BoatSet::of(&options).unwrap();
+        let routing = Routing::of(&model);
+        let assembly = Assembly::of_every_boat(&model, &routing);
+        let systems = Systems::of(&model, &assembly, &set).unwrap();
+        let conditions = candidates::conditions(&model, &routing, &assembly, &systems);
+        let none = BTreeSet::new();
+        let asking = candidates::asking(&options, &conditions, &none, Width::default()).unwrap();
+        Self {
+            model,
+            set,
+            routing,
+            assembly,
+            systems,
+            asking,
+        }
+    }
+
+    /// Without any boat yet.
+    pub fn gathering(&self) -> Gathering<'_> {
+        let Self {
+            model,
+            routing,
+            assembly,
+            systems,
+            asking,
+            ..
+        } = self;
+        Gathering::new(model, routing, assembly, systems, asking.as_ref())
+    }
+
+    /// In the first of the systems.
+    pub fn search(&self) -> Search<'_> {
+        let numbers = candidates::numbers(self.asking.as_ref());
+        let number = |condition: &Condition| numbers.get(condition).copied();
+        Search::new(&self.systems.systems[0], self.asking.as_ref(), &number).unwrap()
+    }
 }
 
 pub(super) fn judged(sketch: &Sketch) -> (BTreeMap<(String, &'static str), Finding>, Vec<String>) {

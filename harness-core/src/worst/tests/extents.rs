@@ -1,0 +1,109 @@
+//! How far failures reach, by hand.
+
+use super::sketch::Sketch;
+use crate::boats::{Boat, BoatSet, OptionIndex, Over};
+use crate::model::Identified;
+use crate::routing::Routing;
+use crate::rules::{Finding, Place};
+use crate::study::options_of;
+use crate::worst::{Counted, EveryBoat, Extent};
+use num_bigint::BigUint;
+use serde_json::{Value, json};
+
+/// What a rule finds at a wire or load, and how far it reaches.
+fn found(sketch: &Sketch, rule: &str, id: &str) -> (Finding, Option<Extent>) {
+    let model = sketch.model();
+    let options = options_of(&model);
+    let set = BoatSet::of(&options).unwrap();
+    let (routing, first) = (Routing::of(&model), set.fullest().unwrap());
+    let (every, findings) =
+        EveryBoat::of(&model, &routing, &options, &set, &first, Counted::Yes).unwrap();
+    let is_there = |finding: &Finding| match finding.place {
+        Place::Wire(at) => model.wires[at].id() == id,
+        Place::Load(at) => model.loads[at].id() == id,
+        _ => false,
+    };
+    let asked = |finding: &Finding| finding.rule == rule && is_there(finding);
+    let at = findings.iter().position(asked).unwrap();
+    (findings[at].clone(), every.extents[at].clone())
+}
+
+fn boat(options: &[usize]) -> Boat {
+    options.iter().map(|at| OptionIndex(*at)).collect()
+}
+
+/// A bank with one feed to a bar, and one return from another.
+fn fed(options: usize) -> Sketch {
+    Sketch::new(options)
+        .battery("bank", "here", Value::Null)
+        .bar("plus", "end")
+        .bar("minus", "end")
+        .wire("feed", "bank.plus", "plus.1", Value::Null)
+        .wire("back", "minus.1", "bank.minus", Value::Null)
+}
+
+/// A load between the bar of plus and another place.
+fn load(sketch: Sketch, id: &str, mut draws: Value, minus: &str, when: Value) -> Sketch {
+    draws["id"] = json!(id);
+    draws["point"] = json!("end");
+    draws["runs_in"] = json!([{"state": "day", "share": 1.0}]);
+    let (out, back) = (format!("{id}-out"), format!("{id}-back"));
+    sketch
+        .add("loads", draws, when.clone())
+        .wire(&out, "plus.2", &format!("{id}.plus"), when.clone())
+        .wire(&back, &format!("{id}.minus"), minus, when)
+}
+
+#[test]
+fn a_return_that_is_over_only_at_low_volts_is_counted_between_bounds() {
+    // Two pumps of constant power share a return. A heater with a return of its own lowers their
+    // volts, so that they draw more: 58 A by themselves, over the 60 A of 10 AWG only beside it.
+    let pumps = |heater_a: f64| {
+        let pump = json!({"power_w": 310.0});
+        let sketch = load(fed(1), "one", pump.clone(), "minus.2", Value::Null);
+        let sketch = load(sketch, "two", pump, "minus.3", Value::Null);
+        let heater = json!({"current_a": heater_a});
+        let sketch = load(sketch, "heater", heater, "bank.minus", json!("o0"));
+        found(&sketch, "return_smaller_than_feed", "back")
+    };
+    assert!(!pumps(0.001).0.fails());
+    let (finding, extent) = pumps(40.0);
+    assert!(finding.fails(), "{}", finding.message);
+    let extent = extent.unwrap();
+    // Two boats have the same loads on the return, one of them fails.
+    assert_eq!(extent.boats.at_least, BigUint::from(1_u8));
+    assert_eq!(extent.boats.at_most, BigUint::from(2_u8));
+    assert_eq!(extent.nearest, Some(boat(&[0])));
+}
+
+#[test]
+fn one_engine_is_taken_back_for_the_other_where_either_fails() {
+    // Exactly one of 0 and 1. Only the load of 2 makes the drop of the lamp too large; that of 1
+    // adds a little, so the worst boat has it.
+    let lamp = json!({"current_a": 1.0, "drop_class": "critical"});
+    let sketch = load(fed(3), "lamp", lamp, "minus.2", Value::Null);
+    let heater = json!({"current_a": 100.0});
+    let sketch = load(sketch, "heater", heater, "minus.3", json!("o2"));
+    let engine = json!({"current_a": 1.0});
+    let sketch = load(sketch, "engine", engine, "minus.4", json!("o1"));
+    let sketch = sketch.rule(json!({"exactly_one_of": ["o0", "o1"]}));
+    let (finding, extent) = found(&sketch, "drop_over_limit", "lamp");
+    assert!(finding.fails(), "{}", finding.message);
+    let extent = extent.unwrap();
+    assert_eq!(
+        extent.boats.at_least,
+        BigUint::from(2_u8),
+        "with 2, and either engine"
+    );
+    assert_eq!(extent.nearest, Some(boat(&[0, 2])));
+}
+
+#[test]
+fn a_drop_of_the_only_load_is_counted_on_every_boat_that_has_it() {
+    // 60 A through about 0.02 Ω take 1.2 V, a tenth of the volts; critical loads may lose 3 %.
+    let lamp = json!({"current_a": 60.0, "drop_class": "critical"});
+    let sketch = load(fed(2), "lamp", lamp, "minus.2", json!("o0"));
+    let (finding, extent) = found(&sketch, "drop_over_limit", "lamp");
+    assert!(finding.fails(), "{}", finding.message);
+    assert_eq!(extent.unwrap().boats, Over::exactly(BigUint::from(2_u8)));
+}
