@@ -52,8 +52,14 @@ impl Loaded {
     /// Numbers of conductors, more than there are on every boat, at which a wire is allowed less.
     fn steps(&self) -> impl Iterator<Item = u32> {
         let most = self.always + self.by_condition.values().sum::<u32>();
-        let more = (self.always + 1).max(2)..=most;
-        more.filter(|count| factor(*count) < factor(count - 1))
+        let surely = self.always as usize - self.left_out.len();
+        (2..=most)
+            .filter(move |count| *count as usize > surely && factor(*count) < factor(count - 1))
+    }
+
+    /// What the conditions met have to count for on a boat that may have so many.
+    fn wanted(&self, step: u32) -> u32 {
+        step.saturating_sub(self.always)
     }
 }
 
@@ -215,7 +221,7 @@ impl<'g> Searching<'g, '_> {
                 Some((_, worst)) => worst.clone(),
                 None => {
                     let counts = run.counts(flow.held.len());
-                    let asked = ((counts.as_slice(), step - run.always), enough);
+                    let asked = ((counts.as_slice(), run.wanted(step)), enough);
                     let worst = search.greatest_with(flow.sum, asked, flow.held, &self.starts);
                     at_steps.insert(key, (enough, worst.clone()));
                     worst

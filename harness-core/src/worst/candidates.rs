@@ -44,13 +44,12 @@ impl Candidates {
     }
 }
 
-/// Conditions under which wires carry current that are followed.
-const MOST_LOADED: usize = 60;
-
 /// How wide diagrams may become: one with all conditions, and those of groups of them.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Width {
     pub together: usize,
+    /// Conditions under which wires carry current that are followed in it.
+    pub loaded: usize,
     /// Conditions in a group, and states of its diagram.
     pub apart: (usize, usize),
 }
@@ -59,6 +58,7 @@ impl Default for Width {
     fn default() -> Self {
         Self {
             together: MOST_STATES,
+            loaded: 60,
             apart: (usize::MAX, MOST_STATES),
         }
     }
@@ -141,7 +141,7 @@ pub(super) fn asking(
     };
     let all = || -> Vec<Condition> { conditions.union(loaded).cloned().collect() };
     if !loaded.is_empty()
-        && loaded.len() <= MOST_LOADED
+        && loaded.len() <= width.loaded
         && let Ok(boats) = together(all())
     {
         return Ok(Box::new(boats));

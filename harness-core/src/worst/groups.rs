@@ -13,7 +13,6 @@ use super::sum::Sum;
 use super::systems::System;
 use crate::boats::{Condition, Way};
 use crate::model::{Index, OperatingState, Wire};
-use crate::network::assembly::Part;
 use crate::rules::Place;
 use petgraph::unionfind::UnionFind;
 use std::collections::btree_map::Entry;
@@ -67,8 +66,7 @@ impl Gathering<'_> {
         }
         if let Some(first) = unsure.first() {
             self.found.unproven.push(format!(
-                "on which boat {} wires are nearest to what they are allowed beside others, the \
-                 first {}",
+                "currents of {} wires beside others, the first {}",
                 unsure.len(),
                 first.label(self.model)
             ));
@@ -153,11 +151,8 @@ impl<'g, 'a> Searching<'g, 'a> {
     fn system(&mut self, system: &'g System) -> Option<Searched<'g>> {
         let gathering = self.gathering;
         let number = |condition: &Condition| gathering.numbers.get(condition).copied();
-        let Some(mut search) = Search::new(system, gathering.boats, &number) else {
-            // No boat, or nothing that could be solved: the boats judged show why.
-            self.found.open.extend(wires(system, gathering));
-            return None;
-        };
+        // No boat, or nothing that could be solved: the boats judged show why.
+        let mut search = Search::new(system, gathering.boats, &number)?;
         self.unknown_loads(system, &search);
         let mut known = BTreeMap::new();
         self.questions().each(
@@ -257,18 +252,6 @@ impl<'g, 'a> Searching<'g, 'a> {
             }
         }
     }
-}
-
-/// The wires of a system.
-fn wires(system: &System, gathering: &Gathering<'_>) -> Vec<Place> {
-    let parts = system.branches.iter();
-    let parts = parts.map(|branch| gathering.assembly.branches[*branch].part);
-    parts
-        .filter_map(|part| match part {
-            Part::Wire(wire) => Some(Place::Wire(wire)),
-            _ => None,
-        })
-        .collect()
 }
 
 fn keep(among: &mut BTreeMap<Quantity, Greatest>, quantity: Quantity, greatest: Greatest) {

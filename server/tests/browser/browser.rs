@@ -304,7 +304,7 @@ impl Browser {
     }
 
     /// Chooses a file of this name and content in a file field.
-    pub async fn choose_file(&self, css: &str, name: &str, content: &str) {
+    pub async fn choose_file(&self, css: &str, name: &str, content: impl AsRef<[u8]>) {
         std::fs::create_dir_all(&self.files).unwrap();
         let file = self.files.join(name);
         std::fs::write(&file, content).unwrap();

@@ -2,6 +2,9 @@
 
 use std::collections::BTreeSet;
 
+use harness_core::model::Behavior;
+use rust_xlsxwriter::Workbook;
+
 use crate::browser::{Browser, Script, is_installed, with_browser};
 use crate::service::Service;
 
@@ -278,6 +281,52 @@ async fn a_spreadsheet_is_told_its_bad_cells_and_taken_when_mended() {
             (saved.head.number, saved.head.reason.as_str()),
             (2, "measured")
         );
+    })
+    .await;
+}
+
+/// A workbook with one sheet *loads*.
+fn loads(rows: &[[&str; 2]]) -> Vec<u8> {
+    let mut workbook = Workbook::new();
+    let sheet = workbook.add_worksheet();
+    sheet.set_name("loads").unwrap();
+    for (row, cells) in (0..).zip(rows) {
+        for (column, text) in (0..).zip(cells) {
+            match text.parse::<f64>() {
+                Ok(number) => sheet.write_number(row, column, number).unwrap(),
+                Err(_) => sheet.write_string(row, column, *text).unwrap(),
+            };
+        }
+    }
+    workbook.save_to_buffer().unwrap()
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_workbook_is_told_its_bad_cells_and_taken_when_mended() {
+    both_ways(async |service, browser| {
+        browser
+            .open(&service.at("/models/launch-92/spreadsheet"))
+            .await;
+        let bad = loads(&[["id", "Current (A)"], ["windlass-control", "lots"]]);
+        browser.choose_file("#file", "bad.xlsx", bad).await;
+        browser.fill("#reason", "measured").await;
+        browser.choose("Show what would change").await;
+        let faults = browser.find("#cell-faults").await.text().await.unwrap();
+        for words in ["loads", "B2", "lots"] {
+            assert!(faults.contains(words), "{words}: {faults}");
+        }
+
+        let mended = loads(&[["id", "Current (A)"], ["windlass-control", "0.75"]]);
+        browser.choose_file("#file", "mended.xlsx", mended).await;
+        browser.choose("Show what would change").await;
+        browser.choose("Accept as revision 2").await;
+        let saved = service.store.latest("launch-92").await.unwrap();
+        let model = harness_core::file_format::read(&saved.body).unwrap();
+        let control = model.loads.find("windlass-control").unwrap();
+        let Some(Behavior::Current(amps)) = model.loads[control].behavior else {
+            panic!("a current")
+        };
+        assert_eq!(amps.value(), 0.75);
     })
     .await;
 }
