@@ -123,15 +123,53 @@ mod tests {
     use super::*;
     use crate::boats::Boat;
 
+    fn bare() -> Way {
+        Way {
+            boat: Boat::bare(),
+            met: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn a_search_goes_on_while_more_is_of_interest() {
+        let mut best = Best::of_all();
+        assert!(!best.settles(-1e9));
+        best.keep(2.0, &bare());
+        best.keep(1.0, &bare());
+        assert_eq!((best.most(), best.settles(2.0)), (2.0, true));
+        assert!(best.settles(1.0) && !best.settles(2.1));
+        // Only more than what is enough counts, whatever was found.
+        let mut best = Best::of_some(5.0);
+        best.keep(2.0, &bare());
+        assert_eq!((best.most(), best.settles(5.0)), (5.0, true));
+        assert!(!best.settles(5.1));
+        best.keep(6.0, &bare());
+        assert!(best.settles(5.1) && !best.settles(6.1));
+    }
+
+    #[test]
+    fn a_search_ends_after_so_many_boats_besides_those_known() {
+        for (mut best, most) in [
+            (Best::of_all(), MOST_SOLVES),
+            (Best::of_some(1.0), MOST_SOLVES_WITH),
+        ] {
+            for _ in 0..most + 1 {
+                best.try_known(Some(0.5), &bare());
+            }
+            best.solves += most - 1;
+            assert!(!best.is_exhausted());
+            best.solves += 1;
+            assert!(best.is_exhausted());
+            assert_eq!(best.solves, 2 * most + 1);
+        }
+    }
+
     #[test]
     fn a_boat_is_proven_where_only_rounding_is_left() {
         let worst = |value: f64, bound: f64| Worst {
             value,
             bound,
-            way: Way {
-                boat: Boat::bare(),
-                met: Vec::new(),
-            },
+            way: bare(),
             solves: 1,
         };
         assert!(worst(3.0, 3.0).is_proven());
