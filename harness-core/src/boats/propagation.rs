@@ -394,6 +394,14 @@ mod tests {
         let state = rules.decide(&rules.start().unwrap(), 0, false).unwrap();
         assert!((1..70).all(|place| !state.has(place) && !state.has(128 + place)));
         assert!(state.has(256));
+        // 64 fill one word; 1 settles what 2 needs.
+        let alone = OptionRule::OnlyWithAnyOf(at(0), vec![at(3)]);
+        let settled = OptionRule::OnlyWithAnyOf(at(2), vec![at(1), at(3)]);
+        let rules = facing(64, vec![alone, settled]);
+        let state = rules.decide(&rules.start().unwrap(), 0, false).unwrap();
+        let state = rules.decide(&state, 1, true).unwrap();
+        assert!((2..128).all(|place| !state.has(place)));
+        assert!(state.has(128) && state.has(129));
     }
 
     #[test]
