@@ -22,6 +22,8 @@ const COLLAPSED: f64 = 0.2;
 pub struct Bounds {
     /// Change of its current with its volts, absent loads counted: least and greatest.
     pub slope: Vec<(f64, f64)>,
+    /// What it draws at most.
+    pub most_amps: Vec<f64>,
 }
 
 /// The loads of a system on one boat.
@@ -233,8 +235,10 @@ impl<'s> Factors<'s> {
                         (Presence::Always, slopes) => slopes,
                         (Presence::Some, (least, most)) => (least.min(0.0), most.max(0.0)),
                     };
+                let most = |load: usize| amps_between(behaviors[load], volts[load]).1;
                 return Some(Bounds {
                     slope: (0..count).map(slope).collect(),
+                    most_amps: (0..count).map(most).collect(),
                 });
             }
         }

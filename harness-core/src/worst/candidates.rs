@@ -10,7 +10,7 @@ use super::quantity::Quantity;
 use super::systems::{System, Systems};
 use crate::boats::firing::MOST_STATES;
 use crate::boats::{Apart, Asking, Boat, BoatSet, Condition, OptionIndex, Options, TooWide, Way};
-use crate::model::{BoatModel, Index, OperatingState, Pin, Wire};
+use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Wire};
 use crate::network::assembly::Assembly;
 use crate::routing::{Bundle, Routing, bundles};
 use crate::rules::Place;
@@ -29,6 +29,9 @@ pub struct Candidates {
     pub(super) judged: Vec<Option<BTreeSet<Place>>>,
     /// The greatest value of each quantity over all states, with its boat and the state.
     pub worst: BTreeMap<Quantity, (Worst, Option<Index<OperatingState>>)>,
+    /// The greatest currents of all loads behind a wire, all at once: no boat has more, in
+    /// amperes; infinite where that could not be bounded.
+    pub(super) most_together: BTreeMap<Index<Wire>, f64>,
     /// Quantities whose worst boat is proven.
     pub proven: usize,
     /// Quantities for which it is not, with the reason.
@@ -79,6 +82,8 @@ pub(super) struct Gathering<'a> {
     pub(super) beside: Vec<(Place, Way)>,
     /// What is judged on every boat, since it is not proven on which it is worst.
     pub(super) open: BTreeSet<Place>,
+    /// What each load draws at most at nominal volts; infinite where that could not be bounded.
+    pub(super) draws: BTreeMap<Index<Load>, f64>,
     pub(super) found: Candidates,
 }
 
@@ -191,11 +196,13 @@ impl<'a> Gathering<'a> {
             known: BTreeMap::new(),
             beside: Vec::new(),
             open: BTreeSet::new(),
+            draws: BTreeMap::new(),
             found: Candidates {
                 boats: Vec::new(),
                 judged: Vec::new(),
                 with_everything: 0,
                 worst: BTreeMap::new(),
+                most_together: BTreeMap::new(),
                 proven: 0,
                 // Not searched at all: told with what was searched in vain.
                 unproven: systems.given_up.clone(),

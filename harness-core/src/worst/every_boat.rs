@@ -98,7 +98,7 @@ impl EveryBoat {
         let asking = candidates::asking(options, &conditions, &loaded, width)?;
         let asking = asking.as_ref();
         let gathering = Gathering::new(model, routing, &assembly, &systems, asking);
-        let candidates = gathering.gather(first, boats);
+        let mut candidates = gathering.gather(first, boats);
         asking.settle();
         let Worsts {
             supplies, limits, ..
@@ -112,6 +112,8 @@ impl EveryBoat {
             (judging.by_rules(earlier), judging.supplies())
         });
         let (findings, worst): (Vec<Finding>, Vec<usize>) = limits.into_values().unzip();
+        let unsure = candidates.unsure_returns(model, &findings);
+        candidates.unproven.extend(unsure);
         let standard = fewest(boats);
         let reach = Reach {
             model,

@@ -12,7 +12,8 @@ use super::search::Search;
 use super::sum::Sum;
 use super::systems::System;
 use crate::boats::{Condition, Way};
-use crate::model::{Index, OperatingState, Wire};
+use crate::model::{Index, Load, OperatingState, Wire};
+use crate::network::assembly::SourceCondition;
 use crate::rules::Place;
 use petgraph::unionfind::UnionFind;
 use std::collections::btree_map::Entry;
@@ -33,6 +34,8 @@ pub(super) struct Found {
     pub open: BTreeSet<Place>,
     /// Wires for which a boat may be worse than those found, with how many others lie beside them.
     pub unsure: BTreeSet<Place>,
+    /// What each load draws at most at nominal volts; infinite where that could not be bounded.
+    draws: BTreeMap<Index<Load>, f64>,
     proven: usize,
     unproven: Vec<String>,
     solves: usize,
@@ -59,6 +62,7 @@ impl Gathering<'_> {
             }
             self.beside.extend(found.beside);
             self.open.extend(found.open);
+            self.draws.extend(found.draws);
             unsure.extend(found.unsure);
             for (quantity, greatest) in found.greatest {
                 keep(&mut self.found.worst, quantity, greatest);
@@ -151,8 +155,10 @@ impl<'g, 'a> Searching<'g, 'a> {
     fn system(&mut self, system: &'g System) -> Option<Searched<'g>> {
         let gathering = self.gathering;
         let number = |condition: &Condition| gathering.numbers.get(condition).copied();
+        let search = Search::new(system, gathering.boats, &number);
+        self.draws(system, search.as_ref());
         // No boat, or nothing that could be solved: the boats judged show why.
-        let mut search = Search::new(system, gathering.boats, &number)?;
+        let mut search = search?;
         self.unknown_loads(system, &search);
         let mut known = BTreeMap::new();
         self.questions().each(
@@ -176,6 +182,18 @@ impl<'g, 'a> Searching<'g, 'a> {
             self.found.unproven.push(self.not_searched(system));
         }
         Some(Searched { search, known })
+    }
+
+    fn draws(&mut self, system: &System, search: Option<&Search<'_>>) {
+        if system.condition != SourceCondition::Nominal {
+            return;
+        }
+        let most = search.and_then(Search::most_amps);
+        for (number, consumer) in system.loads.iter().enumerate() {
+            let here = most.map_or(f64::INFINITY, |most| most[number]);
+            let known = self.found.draws.entry(consumer.load).or_default();
+            *known = known.max(here);
+        }
     }
 
     /// Why what is worst in a system is known only of the boats that were judged.

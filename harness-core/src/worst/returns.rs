@@ -5,13 +5,16 @@
 //! wiring: so the heaviest boat is asked for in each shape.
 
 use super::bounds::amps_at;
-use super::candidates::Gathering;
+use super::candidates::{Candidates, Gathering};
+use super::greatest::NOTHING;
 use super::quantity::Quantity;
 use super::search::Search;
 use super::systems::System;
 use crate::boats::{Condition, Way};
-use crate::model::{Index, Load};
-use crate::network::assembly::SourceCondition;
+use crate::model::{BoatModel, Index, Load, Wire};
+use crate::network::Behavior;
+use crate::network::assembly::{Part, SourceCondition};
+use crate::rules::{Finding, Outcome, Place, RETURN_CODE, counts_in_sum, most_together};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Numbers of conditions with whether they are met.
@@ -47,9 +50,12 @@ impl Gathering<'_> {
         let shapes: BTreeSet<Held> = systems.iter().map(|one| self.shape_of(one)).collect();
         let mut asked = BTreeSet::new();
         for shape in shapes {
-            let usual = self.come_back(&shape, &|_| None);
+            self.bound_together(&shape);
+            let usual = self.come_back(&shape, &|_, behavior| amps_at(behavior, USUAL_VOLTS));
             // A load of constant power draws most where its volts are least.
-            let low = self.come_back(&shape, &|load| self.least_volts(load));
+            let low = self.come_back(&shape, &|load, behavior| {
+                amps_at(behavior, self.least_volts(load).unwrap_or(USUAL_VOLTS))
+            });
             let shared = usual.into_iter().chain(low);
             for (branch, loads) in shared.filter(|(_, loads)| loads.len() > 1) {
                 let mut weights = vec![0.0; self.boats.conditions().len()];
@@ -175,18 +181,49 @@ impl Gathering<'_> {
         (volts > 0.0).then_some(volts)
     }
 
-    /// What comes back through each branch while the wiring has this shape, at these volts of the
-    /// loads.
+    /// What the loads behind each wire draw together at most, on every boat of a shape.
+    fn bound_together(&mut self, shape: &[(usize, bool)]) {
+        let draws = |load: Index<Load>, _: Behavior| match counts_in_sum(self.model, load) {
+            true => self.draws.get(&load).copied().unwrap_or(f64::INFINITY),
+            false => 0.0,
+        };
+        let held = held_so(self.none_held(), shape.iter().copied());
+        let mut asked = BTreeMap::new();
+        let shared = self.come_back(shape, &draws).into_iter();
+        for (branch, loads) in shared.filter(|(_, loads)| loads.len() > 1) {
+            let Part::Wire(wire) = self.assembly.branches[branch].part else {
+                continue;
+            };
+            let (mut always, mut weights) = (0.0, vec![0.0; held.len()]);
+            for (amps, number) in loads.values() {
+                *number.map_or(&mut always, |number| &mut weights[number]) += amps;
+            }
+            // Wires in a row carry the same loads.
+            let bits: Vec<u64> = weights.iter().map(|weight| weight.to_bits()).collect();
+            let most = *asked.entry(bits).or_insert_with(|| {
+                let is_bounded = weights.iter().all(|weight| weight.is_finite());
+                match is_bounded.then(|| self.boats.heaviest(&weights, &held)) {
+                    Some(Ok(found)) => found.map_or(0.0, |(most, _)| most),
+                    None | Some(Err(_)) => f64::INFINITY,
+                }
+            });
+            let most = always + most;
+            let known = self.found.most_together.entry(wire).or_default();
+            *known = known.max(most);
+        }
+    }
+
+    /// What comes back through each branch while the wiring has this shape, where each load draws
+    /// so much.
     fn come_back(
         &self,
         shape: &[(usize, bool)],
-        volts: &dyn Fn(Index<Load>) -> Option<f64>,
+        draws: &dyn Fn(Index<Load>, Behavior) -> f64,
     ) -> BTreeMap<usize, Carried> {
         let mut branches: BTreeMap<usize, Carried> = BTreeMap::new();
         for system in self.of_shape(shape) {
             for (consumer, load) in system.loads.iter().zip(&system.network.network().loads) {
-                let volts = volts(consumer.load).unwrap_or(USUAL_VOLTS);
-                let amps = amps_at(load.behavior, volts);
+                let amps = draws(consumer.load, load.behavior);
                 let number = self.numbers.get(&consumer.when).copied();
                 for (branch, _) in &consumer.way {
                     let known = branches.entry(*branch).or_default();
@@ -196,6 +233,36 @@ impl Gathering<'_> {
             }
         }
         branches
+    }
+}
+
+impl Candidates {
+    /// The returns that hold on the boats judged, but might not on another, as far as bounds tell.
+    pub(super) fn unsure_returns(&self, model: &BoatModel, findings: &[Finding]) -> Option<String> {
+        let returns = findings.iter().filter(|found| found.rule == RETURN_CODE);
+        let mut holds: BTreeMap<Index<Wire>, bool> = BTreeMap::new();
+        for found in returns {
+            if let Place::Wire(wire) = found.place {
+                *holds.entry(wire).or_insert(true) &= found.outcome == Outcome::Met;
+            }
+        }
+        let met = holds
+            .into_iter()
+            .filter_map(|(wire, met)| met.then_some(wire));
+        let unsure: Vec<Index<Wire>> = met
+            .filter(|wire| {
+                let most = self.most_together.get(wire).copied();
+                let limit = most_together(model, *wire);
+                most.zip(limit)
+                    .is_some_and(|(most, limit)| most > limit.value() * (1.0 + NOTHING))
+            })
+            .collect();
+        let first = unsure.first()?;
+        Some(format!(
+            "what comes back through {} wires, the first {}",
+            unsure.len(),
+            Place::Wire(*first).label(model)
+        ))
     }
 }
 

@@ -94,6 +94,11 @@ impl<'s> Search<'s> {
         self.on_all.is_some()
     }
 
+    /// What each load draws at most on any boat of this shape, as far as bounds tell.
+    pub fn most_amps(&self) -> Option<&[f64]> {
+        self.on_all.as_ref().map(|bounds| &bounds.most_amps[..])
+    }
+
     /// Whether the system has its shape on this boat.
     pub fn is_of(&self, way: &Way) -> bool {
         fits(&self.shape, way)

@@ -12,7 +12,7 @@ mod sketch;
 mod varied;
 mod walked;
 
-use super::candidates::Width;
+use super::candidates::{Candidates, Width};
 use super::quantity::Quantity;
 use super::{Counted, EveryBoat, Supply};
 use crate::boats::{Boat, BoatSet, OptionIndex};
@@ -202,14 +202,14 @@ fn it_does_so_when_it_is_not_followed_which_wires_are_loaded() {
     assert_eq!(compare(&DRAWN[..MODELS / 4], width), expected);
 }
 
-/// What few boats have.
+/// What few boats have. Of some returns of large loads the bound does not tell that they hold.
 #[test]
 fn it_does_so_with_several_banks_large_loads_and_jackets() {
     let expected = Tally {
         models: VARIED,
         limits: 58_117,
         proven: 13_332,
-        unproven: 0,
+        unproven: 31,
         solves: 5_938,
         judged: 1_837,
         in_all: 1_562,
@@ -255,7 +255,7 @@ fn it_does_so_with_all_of_these_at_once() {
         models: RICHLY_LINKED_MODELS,
         limits: 43_130,
         proven: 17_391,
-        unproven: 0,
+        unproven: 13,
         solves: 4_021,
         judged: 1_281,
         in_all: 1_049,
@@ -347,7 +347,13 @@ impl Plain {
     }
 
     /// The worst of each limit is what the search found, and no limit is missing.
-    fn compare_worst(&self, findings: &[Finding], proven: bool, faults: &mut Vec<String>) {
+    fn compare_worst(
+        &self,
+        findings: &[Finding],
+        candidates: &Candidates,
+        faults: &mut Vec<String>,
+    ) {
+        let unproven = &candidates.unproven;
         let found = keyed(findings);
         for (key, expected) in &self.worst {
             let Some(own) = found.get(key) else {
@@ -365,7 +371,21 @@ impl Plain {
             // Where loads of some boat have no operating point, currents are searched only on the
             // boats judged, which is told.
             let currents = [rules::RETURN_CODE, rules::CURRENT_CODE];
-            let close = close || (!proven && currents.contains(&key.0));
+            let told = |what: &str| unproven.iter().any(|told| told.contains(what));
+            let close = close || (told("no operating point") && currents.contains(&key.0));
+            let close = close || (told("currents of") && key.0 == rules::CURRENT_CODE);
+            // No boat has more than the bound on what comes back.
+            let most = match key.1 {
+                Place::Wire(wire) => candidates.most_together.get(&wire),
+                _ => None,
+            };
+            let sum = expected.value.as_ref().filter(|value| value.unit == "A");
+            if key.0 == rules::RETURN_CODE
+                && let Some(sum) = sum
+                && most.is_none_or(|most| sum.value > most * (1.0 + 1e-9))
+            {
+                faults.push(format!("{key:?} is {} A, over {most:?}", sum.value));
+            }
             // Two areas on one boat, a sum on the other: both fail.
             let unit = |finding: &Finding| finding.limit.as_ref().map(|limit| limit.unit);
             let close = close || (key.0 == rules::RETURN_CODE && unit(own) != unit(expected));
@@ -420,8 +440,7 @@ fn compare(models: &[Drawn], width: Width) -> Tally {
         tally.judged += every.candidates.boats.len();
         tally.in_all += every.candidates.judged_in_all();
         let mut here = Vec::new();
-        let proven = every.candidates.unproven.is_empty();
-        plain.compare_worst(&findings, proven, &mut here);
+        plain.compare_worst(&findings, &every.candidates, &mut here);
         plain.compare_supplies(&every.supplies, &mut here);
         let fewest = plain.boats.iter().map(|boat| boat.options().count()).min();
         if !plain.boats.contains(&every.standard)

@@ -2,7 +2,7 @@
 
 use super::loaded::LoadedConductors;
 use crate::conductor::{AmpacityQuestion, allowable, ampacity};
-use crate::model::{DcBundling, Function, Identified, Index, Run, Wire, Zone};
+use crate::model::{BoatModel, DcBundling, Function, Identified, Index, Run, Wire, Zone};
 use crate::rules::{Facts, within};
 use crate::tables::conductors;
 use crate::tables::{Insulation, RuleSet};
@@ -67,11 +67,11 @@ type Key = (WireSize, Insulation, RuleSet, bool, u32);
 
 /// The insulation class of a wire, its own or that of the settings.
 pub(in crate::rules) fn insulation(
-    facts: &Facts<'_>,
+    model: &BoatModel,
     wire: Index<Wire>,
 ) -> Result<Insulation, NotEvaluated> {
-    let stated = &facts.model.wires[wire];
-    let Some(degc) = stated.stated_insulation.or(facts.model.settings.insulation) else {
+    let stated = &model.wires[wire];
+    let Some(degc) = stated.stated_insulation.or(model.settings.insulation) else {
         return Err(NotEvaluated::because(format!(
             "wire {} states no insulation class, nor do the settings",
             stated.id()
@@ -88,10 +88,10 @@ pub(in crate::rules) fn insulation(
 
 /// The size of a wire.
 pub(in crate::rules) fn size(
-    facts: &Facts<'_>,
+    model: &BoatModel,
     wire: Index<Wire>,
 ) -> Result<WireSize, NotEvaluated> {
-    let stated = &facts.model.wires[wire];
+    let stated = &model.wires[wire];
     stated
         .size
         .ok_or_else(|| NotEvaluated::because(format!("wire {} states no size", stated.id())))
@@ -136,8 +136,8 @@ impl<'f, 'm> Allowances<'f, 'm> {
         let (conductors, fullest) = self.loaded.fullest(self.facts, wire);
         let space = engine_space(self.facts, wire);
         let question = AmpacityQuestion {
-            size: size(self.facts, wire)?,
-            insulation: insulation(self.facts, wire)?,
+            size: size(self.facts.model, wire)?,
+            insulation: insulation(self.facts.model, wire)?,
             rule_set,
             engine_space: space == EngineSpace::Passed,
             bundled_conductors: conductors,
@@ -172,14 +172,7 @@ impl<'f, 'm> Allowances<'f, 'm> {
         wire: Index<Wire>,
         rule_set: RuleSet,
     ) -> Result<(AmpacityQuestion, Rc<Worked<Amperes>>), NotEvaluated> {
-        let question = AmpacityQuestion {
-            size: size(self.facts, wire)?,
-            insulation: insulation(self.facts, wire)?,
-            rule_set,
-            engine_space: false,
-            bundled_conductors: 1,
-            bundling: DcBundling::NoneBelow50V,
-        };
+        let question = bare(self.facts.model, wire, rule_set)?;
         Ok((question, self.ask(&question)?))
     }
 
@@ -196,6 +189,25 @@ impl<'f, 'm> Allowances<'f, 'm> {
             .or_insert_with(|| ampacity(question).map(Rc::new))
             .clone()
     }
+}
+
+/// What is asked of the table for one conductor alone, outside engine spaces.
+///
+/// # Errors
+/// When the wire states no size or insulation class.
+pub(in crate::rules) fn bare(
+    model: &BoatModel,
+    wire: Index<Wire>,
+    rule_set: RuleSet,
+) -> Result<AmpacityQuestion, NotEvaluated> {
+    Ok(AmpacityQuestion {
+        size: size(model, wire)?,
+        insulation: insulation(model, wire)?,
+        rule_set,
+        engine_space: false,
+        bundled_conductors: 1,
+        bundling: DcBundling::NoneBelow50V,
+    })
 }
 
 /// The thinnest stocked size of the same series that would be allowed a current in the same

@@ -1,9 +1,9 @@
 //! A return is thinner than what it brings back.
 
-use crate::conductor::AmpacityQuestion;
-use crate::model::{Function, Identified, Index, Load, Role, RuleSet, Wire};
+use crate::conductor::{AmpacityQuestion, allowable};
+use crate::model::{BoatModel, Function, Identified, Index, Load, Role, RuleSet, Wire};
 use crate::network::assembly::{LoadPoint, Part, PathShare, SourceCondition};
-use crate::rules::ampacity::allowance::{Allowances, thick_enough};
+use crate::rules::ampacity::allowance::{Allowances, bare, thick_enough};
 use crate::rules::{
     Case, Citation, Depends, Facts, Finding, Outcome, Place, Relation, Rule, Subject,
     UNKNOWN_UNDER_WAY, settled, within,
@@ -163,6 +163,21 @@ const SHARED: [(&str, &str); 3] = [
         r#"{"id": "join", "from": "pump-2.minus", "to": "pump.minus", "size": "12 AWG"}"#,
     ),
 ];
+
+/// Whether a load counts among those that come back through a return all at once: engine starting
+/// does not.
+pub(crate) fn counts_in_sum(model: &BoatModel, load: Index<Load>) -> bool {
+    let circuit = model.loads[load].circuit;
+    circuit.is_none_or(|circuit| model.circuits[circuit].function != Some(Function::Starting))
+}
+
+/// What all that comes back through a wire is held to: the least of its table values; `None` where
+/// none is known.
+pub(crate) fn most_together(model: &BoatModel, wire: Index<Wire>) -> Option<Amperes> {
+    let sets = model.settings.rule_sets.iter();
+    let values = sets.filter_map(|set| allowable(&bare(model, wire, *set).ok()?).ok());
+    values.min_by(|one, other| one.value().total_cmp(&other.value()))
+}
 
 /// Below this a wire carries nothing but rounding of the solver.
 const DEAD: Amperes = Amperes::new(1e-6);
@@ -392,12 +407,8 @@ fn sum(
 ) -> Option<Finding> {
     let code = RETURN_SMALLER_THAN_FEED.code;
     let place = Place::Wire(wire);
-    let starts = |load: Index<Load>| {
-        facts.model.loads[load].circuit.is_some_and(|circuit| {
-            facts.model.circuits[circuit].function == Some(Function::Starting)
-        })
-    };
-    let counted = || shared.loads.iter().filter(|(load, _)| !starts(**load));
+    let counts = |load: Index<Load>| counts_in_sum(facts.model, load);
+    let counted = || shared.loads.iter().filter(|(load, _)| counts(**load));
     let total: Amperes = counted().map(|(_, part)| part.current).sum();
     let mut least: Option<(AmpacityQuestion, Rc<Worked<Amperes>>)> = None;
     let mut unknown = None;
