@@ -62,7 +62,11 @@ impl Gathering<'_> {
             }
             self.beside.extend(found.beside);
             self.open.extend(found.open);
-            self.draws.extend(found.draws);
+            // A load may be fed by one group in one state and by another in the next.
+            for (load, most) in found.draws {
+                let known = self.draws.entry(load).or_default();
+                *known = known.max(most);
+            }
             unsure.extend(found.unsure);
             for (quantity, greatest) in found.greatest {
                 keep(&mut self.found.worst, quantity, greatest);

@@ -1,6 +1,6 @@
 //! How far failures reach, by hand.
 
-use super::sketch::Sketch;
+use super::sketch::{Sketch, fed};
 use crate::boats::{Boat, BoatSet, OptionIndex, Over};
 use crate::model::Identified;
 use crate::routing::Routing;
@@ -30,16 +30,6 @@ fn found(sketch: &Sketch, rule: &str, id: &str) -> (Finding, Option<Extent>) {
 
 fn boat(options: &[usize]) -> Boat {
     options.iter().map(|at| OptionIndex(*at)).collect()
-}
-
-/// A bank with one feed to a bar, and one return from another.
-fn fed(options: usize) -> Sketch {
-    Sketch::new(options)
-        .battery("bank", "here", Value::Null)
-        .bar("plus", "end")
-        .bar("minus", "end")
-        .wire("feed", "bank.plus", "plus.1", Value::Null)
-        .wire("back", "minus.1", "bank.minus", Value::Null)
 }
 
 /// A load between the bar of plus and another place.

@@ -1,6 +1,6 @@
 //! What each question asks for by itself, before other questions have found boats that do as well.
 
-use super::sketch::{Ready, Sketch, seldom_together};
+use super::sketch::{Ready, Sketch, batteries, fed, seldom_together};
 use crate::boats::{Boat, OptionIndex};
 use crate::worst::candidates::Gathering;
 use crate::worst::{Quantity, Worst};
@@ -17,15 +17,8 @@ fn has(gathering: &Gathering<'_>, with: &[usize], without: &[usize]) -> bool {
 #[test]
 fn batteries_of_three_options_are_joined_to_a_device() {
     // None of them is beside a third on the fullest boat of any two.
-    let mut sketch = seldom_together(Sketch::new(9)).bar("last", "end");
-    for at in 0..3 {
-        let (id, when) = (format!("battery-{at}"), json!(format!("o{at}")));
-        let (plus, bar) = (format!("{id}.plus"), format!("last.{}", at + 1));
-        sketch =
-            sketch
-                .battery(&id, "end", when.clone())
-                .wire(&format!("w{at}"), &plus, &bar, when);
-    }
+    let sketch = seldom_together(Sketch::new(9)).bar("last", "end");
+    let sketch = batteries(sketch, 3);
     let ready = Ready::of(&sketch.device("fuse", "fuse", Value::Null).wire(
         "in",
         "last.9",
@@ -61,16 +54,6 @@ fn a_device_is_the_first_by_a_way_that_other_batteries_leave_open() {
     let mut gathering = ready.gathering();
     gathering.protected(&ready.set);
     assert!(has(&gathering, &[0, 1, 2], &[]));
-}
-
-/// A bank with one feed to a bar, and one return from another.
-fn fed(options: usize) -> Sketch {
-    Sketch::new(options)
-        .battery("bank", "here", Value::Null)
-        .bar("plus", "end")
-        .bar("minus", "end")
-        .wire("feed", "bank.plus", "plus.1", Value::Null)
-        .wire("back", "minus.1", "bank.minus", Value::Null)
 }
 
 /// A load between the bar of plus and another place.

@@ -87,6 +87,30 @@ pub(super) fn seldom_together(mut sketch: Sketch) -> Sketch {
     sketch
 }
 
+/// A bank with one feed to a bar, and one return from another.
+pub(super) fn fed(options: usize) -> Sketch {
+    Sketch::new(options)
+        .battery("bank", "here", Value::Null)
+        .bar("plus", "end")
+        .bar("minus", "end")
+        .wire("feed", "bank.plus", "plus.1", Value::Null)
+        .wire("back", "minus.1", "bank.minus", Value::Null)
+}
+
+/// Batteries beside the bar, each of an option and on a stud of its own, so that nothing else makes
+/// a boat with several of them.
+pub(super) fn batteries(mut sketch: Sketch, count: usize) -> Sketch {
+    for at in 0..count {
+        let (id, when) = (format!("battery-{at}"), json!(format!("o{at}")));
+        let (plus, bar) = (format!("{id}.plus"), format!("last.{}", at + 1));
+        sketch =
+            sketch
+                .battery(&id, "end", when.clone())
+                .wire(&format!("w{at}"), &plus, &bar, when);
+    }
+    sketch
+}
+
 /// All that boats are searched and gathered from.
 pub(super) struct Ready {
     pub model: BoatModel,

@@ -1,7 +1,7 @@
 //! Ways from sources by hand, and boats on which protection hangs on three things at once: with
 //! each of them others are left out, so that the fullest boat has not all three.
 
-use super::sketch::{Sketch, judged, seldom_together};
+use super::sketch::{Sketch, batteries, judged, seldom_together};
 use crate::boats::{Condition, OptionIndex};
 use crate::model::BoatModel;
 use crate::network::assembly::{Assembly, Part};
@@ -223,20 +223,6 @@ fn a_wire_is_judged_where_all_three_of_its_devices_are_absent() {
     assert_eq!(unproven, Vec::<String>::new());
     let feed = &findings[&("feed".to_owned(), "device_missing")];
     assert_eq!(feed.outcome, Outcome::Fails, "{}", feed.message);
-}
-
-/// Batteries beside the bar, each of an option and on a stud of its own, so that nothing else makes
-/// a boat with several of them.
-fn batteries(mut sketch: Sketch, count: usize) -> Sketch {
-    for at in 0..count {
-        let (id, when) = (format!("battery-{at}"), json!(format!("o{at}")));
-        let (plus, bar) = (format!("{id}.plus"), format!("last.{}", at + 1));
-        sketch =
-            sketch
-                .battery(&id, "end", when.clone())
-                .wire(&format!("w{at}"), &plus, &bar, when);
-    }
-    sketch
 }
 
 /// ABYC E-11 (reprint): at 12 V and up to 650 A of cranking current 1 500 A are asked of the first
