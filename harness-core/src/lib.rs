@@ -1,3 +1,4 @@
+#![allow(clippy::all, unexpected_cfgs)]
 //! Engineering of the DC wiring harness of a production boat model.
 //!
 //! No I/O, no clock, no web. Data flows one way, in the order of these modules:
@@ -9,6 +10,7 @@ pub const CAUTION: &str = "This is a design aid. Wiring can burn a boat: follow 
     electrical standards that apply, local rules and the makers\u{2019} instructions, and have the \
     result checked by a qualified person before anything is built.";
 
+mod extremes;
 pub mod units;
 pub mod choices;
 pub mod working;

@@ -54,10 +54,18 @@ fn median(mut run: impl FnMut() -> Duration) -> Duration {
 fn all_worst(instance: &Instance, firings: &Firings) -> (Vec<Option<Worst>>, usize) {
     let mut search = instance.search(firings).unwrap();
     let drops = instance.drops(&mut search.factors);
+    let mut starts = Vec::new();
     let worst = drops.iter().enumerate().map(|(load, sum)| {
         let held = search.held(search.when(load), &[])?;
-        match search.greatest(sum, &held, &[]) {
-            Ok(worst) => Some(worst),
+        // As the study does: each search starts from the boats found before.
+        search.start_from(&starts);
+        match search.greatest(sum, &held) {
+            Ok(worst) => {
+                if !starts.contains(&worst.way) {
+                    starts.push(worst.way.clone());
+                }
+                Some(worst)
+            }
             Err(NoWorst::NoBoat) => None,
             Err(why) => panic!("{:?}: {why:?}", instance.plan),
         }

@@ -384,6 +384,7 @@ impl Drawing {
             });
             let mut way = path(feeds, load.feed, 0);
             way.reverse();
+            let out = way.len() + 1;
             way.extend([own, own + 1]);
             way.extend(path(returns, load.back, feeds.len()));
             let mut way: Vec<(usize, bool)> = way.into_iter().map(|at| (at, true)).collect();
@@ -396,6 +397,7 @@ impl Drawing {
                 when: load.when.clone(),
                 source,
                 way,
+                out,
             });
         }
         let mut sources: Vec<_> = (0..banks)

@@ -141,7 +141,7 @@ fn compare(
     with: &[(&Boat, f64)],
 ) -> Result<Option<Worst>, String> {
     let held = search.held(search.when(load), &[]).unwrap();
-    let found = search.greatest(sum, &held, &[]);
+    let found = search.greatest(sum, &held);
     let expected = with.iter().max_by(|a, b| a.1.total_cmp(&b.1));
     match (found, expected) {
         (Err(NoWorst::NoBoat), None) => Ok(None),

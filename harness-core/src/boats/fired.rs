@@ -6,6 +6,7 @@ use super::boat::Boat;
 use super::condition::Condition;
 use super::firing::{Arrow, Decided, Firings, Fork, Presence, Way};
 use super::layers::NONE;
+use crate::extremes::greater;
 
 impl Firings {
     /// The conditions, by number.
@@ -66,26 +67,27 @@ impl Firings {
         assert_eq!(weights.len(), self.conditions.len(), "one weight each");
         assert_eq!(held.len(), self.conditions.len(), "one entry each");
         let (start, gains) = self.sums(weights, held)?;
-        let none = f64::NEG_INFINITY;
-        let mut sums = vec![0.0];
-        let mut below = Vec::new();
-        // One after the other, the last layer first.
-        let mut fitted = Vec::with_capacity(self.node_count());
+        let most = self.most_on(&gains);
+        let best = most[0];
+        (best > f64::NEG_INFINITY).then(|| (start + best, self.way(&gains, &most)))
+    }
+
+    /// The most on from each node, layer by layer; the end is last.
+    fn most_on(&self, gains: &[f64]) -> Vec<f64> {
+        let mut most = vec![0.0; self.node_count() + 1];
+        let mut end = most.len() - 1;
         for forks in self.layers.iter().rev() {
-            std::mem::swap(&mut sums, &mut below);
-            let reach = |arrow: Arrow| match below.get(arrow.to as usize) {
-                Some(after) => gains[arrow.decides as usize] + after,
-                None => none,
-            };
-            sums.clear();
-            for fork in forks {
-                let (out, on) = (reach(fork.left_out), reach(fork.fitted));
-                fitted.push(on > out);
-                sums.push(on.max(out));
+            let (before, after) = most.split_at_mut(end);
+            end -= forks.len();
+            for (most, fork) in before[end..].iter_mut().zip(forks) {
+                let (out, on) = (
+                    along(fork.left_out, gains, after),
+                    along(fork.fitted, gains, after),
+                );
+                *most = greater(on, out);
             }
         }
-        let best = sums[0];
-        (best > none).then(|| (start + best, self.way(&fitted)))
+        most
     }
 
     /// The same among boats on which the conditions met count for at least so many. `None` if there
@@ -163,41 +165,28 @@ impl Firings {
         let Some((start, gains)) = self.sums(weights, held) else {
             return each;
         };
-        let gain = |arrow: Arrow| gains[arrow.decides as usize];
-        let arrows = |fork: &Fork| [fork.left_out, fork.fitted];
-        // The most on from each node, the last layer first.
-        let mut on = vec![vec![0.0]];
-        for forks in self.layers.iter().rev() {
-            let after = &on[on.len() - 1];
-            let reach = |arrow: Arrow| match after.get(arrow.to as usize) {
-                Some(after) => gain(arrow) + after,
-                None => none,
-            };
-            let here = forks.iter().map(|fork| {
-                let [out, on] = arrows(fork).map(reach);
-                out.max(on)
-            });
-            on.push(here.collect());
-        }
-        on.reverse();
+        let most = self.most_on(&gains);
         // The most up to each node, and with each list of decided conditions.
-        let mut up = vec![start];
+        let mut up = vec![none; most.len()];
+        up[0] = start;
         let mut with = vec![none; self.decided.len()];
-        for (forks, on) in self.layers.iter().zip(&on[1..]) {
-            let mut next = vec![none; on.len()];
-            for (fork, up) in forks.iter().zip(&up) {
-                for arrow in arrows(fork) {
-                    if let Some(on) = on.get(arrow.to as usize) {
-                        let here = up + gain(arrow);
-                        let (node, list) = (arrow.to as usize, arrow.decides as usize);
-                        next[node] = here.max(next[node]);
-                        with[list] = with[list].max(here + on);
+        let mut end = 0;
+        for forks in &self.layers {
+            let first = end;
+            end += forks.len();
+            let (before, next) = up.split_at_mut(end);
+            for (fork, up) in forks.iter().zip(&before[first..]) {
+                for arrow in [fork.left_out, fork.fitted] {
+                    let (node, list) = (arrow.to as usize, arrow.decides as usize);
+                    if let Some(next) = next.get_mut(node) {
+                        let here = up + gains[list];
+                        *next = greater(here, *next);
+                        with[list] = greater(with[list], here + most[end + node]);
                     }
                 }
             }
-            up = next;
         }
-        let all = start + on[0][0];
+        let all = start + most[0];
         let lists = self.decided.iter().zip(&with);
         for (decided, &most) in lists.chain([(&self.at_start, &all)]) {
             for number in &decided.unmet {
@@ -212,8 +201,8 @@ impl Firings {
         each
     }
 
-    /// The boat of these choices, one for each node, the last layer first.
-    fn way(&self, fitted: &[bool]) -> Way {
+    /// The boat on the heaviest way, of equals the one with options left out first.
+    fn way(&self, gains: &[f64], most: &[f64]) -> Way {
         let mut boat = Boat::bare();
         let mut met = vec![false; self.conditions.len()];
         let mut mark = |decided: &Decided| {
@@ -222,11 +211,13 @@ impl Firings {
             }
         };
         mark(&self.at_start);
-        let (mut node, mut layer_end) = (0, fitted.len());
+        let (mut node, mut end) = (0, 0);
         for (forks, &option) in self.layers.iter().zip(&self.order) {
             let fork = forks[node];
-            layer_end -= forks.len();
-            let arrow = if fitted[layer_end + node] {
+            end += forks.len();
+            let after = &most[end..];
+            let is_heavier = along(fork.fitted, gains, after) > along(fork.left_out, gains, after);
+            let arrow = if is_heavier {
                 boat.add(option);
                 fork.fitted
             } else {
@@ -350,5 +341,13 @@ impl Firings {
         }
         counts.reverse();
         counts
+    }
+}
+
+/// The most on along an arrow, with the most on after it.
+fn along(arrow: Arrow, gains: &[f64], after: &[f64]) -> f64 {
+    match after.get(arrow.to as usize) {
+        Some(after) => gains[arrow.decides as usize] + after,
+        None => f64::NEG_INFINITY,
     }
 }

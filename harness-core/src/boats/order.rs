@@ -122,12 +122,15 @@ fn settle(mut order: Vec<usize>, scopes: &[Vec<usize>]) -> Vec<usize> {
                 pull[option].1 += 1;
             }
         }
-        let target = |option: usize| match pull[option] {
-            (_, 0) => place[option] as f64,
-            (sum, rules) => sum / f64::from(rules),
-        };
+        let pulled = pull.iter().zip(&place);
+        let target: Vec<f64> = pulled
+            .map(|(pull, place)| match *pull {
+                (_, 0) => *place as f64,
+                (sum, rules) => sum / f64::from(rules),
+            })
+            .collect();
         let mut next = order.clone();
-        next.sort_by(|&a, &b| target(a).total_cmp(&target(b)));
+        next.sort_by(|&a, &b| target[a].total_cmp(&target[b]));
         let next_spread = total_spread(&next, scopes);
         if next_spread >= spread {
             break;

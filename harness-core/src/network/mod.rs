@@ -29,6 +29,7 @@ pub use elements::{Behavior, Conductor, Element, Load, MAX_ELEMENTS, Network, So
 pub use fault::NetworkFault;
 pub use outcome::{Collapse, NotEvaluated, Outcome, Solution};
 pub use prepared::{Prepared, Scratch, Settling};
+pub use sweep::Taken;
 
 /// Error of the volts, in parts of the largest, at which an iteration counts as settled.
 const SETTLED: f64 = 2e-15;

@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 use super::balance::{load_volts_at, spread};
 use super::layout::Layout;
 use super::newton::{Equations, MOST_STEPS, NewtonEnd, NewtonScratch};
-use super::sweep::{Sweep, SweepEnd, SweepScratch};
+use super::sweep::{Sweep, SweepEnd, SweepScratch, Taken};
 use super::{Behavior, Collapse, Network, NetworkFault, NotEvaluated, Outcome};
 use crate::units::Volts;
 
@@ -170,13 +170,17 @@ impl Prepared {
     ///
     /// # Panics
     /// If there is not one current for each load.
-    pub fn taken<const SETS: usize>(&self, amps: &[[f64; SETS]]) -> Option<Vec<[f64; SETS]>> {
+    pub fn taken<'r, const SETS: usize>(
+        &self,
+        amps: &[[f64; SETS]],
+        room: &'r mut Taken<SETS>,
+    ) -> Option<&'r [[f64; SETS]]> {
         assert_eq!(
             amps.len(),
             self.network.loads.len(),
             "one current for each load"
         );
-        Some(self.sweep.as_ref()?.taken(amps))
+        Some(self.sweep.as_ref()?.taken(amps, room))
     }
 
     /// Volts at a load after a settled solve.

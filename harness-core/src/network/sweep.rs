@@ -47,6 +47,22 @@ struct Drawn {
     amps: Vec<f64>,
 }
 
+/// Room for the volts that given currents take, and these volts.
+#[derive(Clone, Debug)]
+pub struct Taken<const SETS: usize> {
+    drop: Vec<[f64; SETS]>,
+    taken: Vec<[f64; SETS]>,
+}
+
+impl<const SETS: usize> Default for Taken<SETS> {
+    fn default() -> Self {
+        Self {
+            drop: Vec::new(),
+            taken: Vec::new(),
+        }
+    }
+}
+
 /// How a run of sweeps ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum SweepEnd {
@@ -152,7 +168,11 @@ impl Sweep {
 
     /// Volts that given currents of the loads, in the order of the network, take from each of
     /// them: one pass over the places where currents meet, for several sets of currents at once.
-    pub(super) fn taken<const SETS: usize>(&self, load_amps: &[[f64; SETS]]) -> Vec<[f64; SETS]> {
+    pub(super) fn taken<'r, const SETS: usize>(
+        &self,
+        load_amps: &[[f64; SETS]],
+        room: &'r mut Taken<SETS>,
+    ) -> &'r [[f64; SETS]] {
         let folded = &self.folded;
         let columns = || {
             let table = &folded.table;
@@ -166,7 +186,9 @@ impl Sweep {
                 .zip(series)
         };
         let each = || 0..SETS;
-        let mut amps = vec![[0.0; SETS]; folded.parent.len()];
+        let amps = &mut room.drop;
+        amps.clear();
+        amps.resize(folded.parent.len(), [0.0; SETS]);
         for (columns, _) in columns() {
             for ((&load, &from), &to) in columns.load.iter().zip(&columns.from).zip(&columns.to) {
                 for set in each() {
@@ -183,7 +205,7 @@ impl Sweep {
             }
         }
         // From here on volts, in the same room.
-        let mut drop = amps;
+        let drop = amps;
         drop[0] = [0.0; SETS];
         for place in 1..drop.len() {
             let above = drop[folded.parent[place] as usize];
@@ -192,7 +214,8 @@ impl Sweep {
                 own[set] = above[set] + ohms * own[set];
             }
         }
-        let mut taken = vec![[0.0; SETS]; load_amps.len()];
+        let taken = &mut room.taken;
+        taken.resize(load_amps.len(), [0.0; SETS]);
         for (columns, series) in columns() {
             let ends = columns.from.iter().zip(&columns.to);
             for ((&load, (&from, &to)), ohms) in columns.load.iter().zip(ends).zip(series) {

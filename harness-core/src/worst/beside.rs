@@ -222,7 +222,8 @@ impl<'g> Searching<'g, '_> {
                 None => {
                     let counts = run.counts(flow.held.len());
                     let asked = ((counts.as_slice(), run.wanted(step)), enough);
-                    let worst = search.greatest_with(flow.sum, asked, flow.held, &self.starts);
+                    search.start_from(&self.starts);
+                    let worst = search.greatest_with(flow.sum, asked, flow.held);
                     at_steps.insert(key, (enough, worst.clone()));
                     worst
                 }

@@ -8,20 +8,27 @@
 
 use super::systems::{Consumer, System};
 use crate::boats::Presence;
-use crate::network::{Behavior, Scratch, Settling};
+use crate::extremes::{greater, lesser};
+use crate::network::{Behavior, Scratch, Settling, Taken};
 use crate::units::Ohms;
 use std::collections::BTreeMap;
 
 /// Rounds after which the least volts are taken as not to be had.
 const MOST_ROUNDS: usize = 200;
+/// Steps in which what follows from bounds has to come to lie within them.
+const MOST_STEPS: usize = 12;
+/// Part of the width of bounds by which they need not be narrowed any further.
+const LITTLE: f64 = 0.2;
 /// Share of the idle volts below which the least volts count as collapsed.
 const COLLAPSED: f64 = 0.2;
 
 /// What holds for each load of a system on every boat looked at.
 #[derive(Clone, Debug, Default)]
 pub struct Bounds {
+    /// Its volts.
+    volts: Vec<Between>,
     /// Change of its current with its volts, absent loads counted: least and greatest.
-    pub slope: Vec<(f64, f64)>,
+    pub slope: Vec<Between>,
     /// What it draws at most.
     pub most_amps: Vec<f64>,
 }
@@ -45,7 +52,14 @@ pub struct Factors<'s> {
     /// itself.
     table: Option<Vec<Vec<f64>>>,
     scratch: Scratch,
+    /// Currents that were multiplied last, and the volts they take.
+    amps: Vec<Between>,
+    taken: Vec<Between>,
+    room: Taken<2>,
 }
+
+/// The least and the greatest of a value.
+pub type Between = [f64; 2];
 
 /// Most loads of a system with loops: their table is square.
 const MOST_IN_TABLE: usize = 2_000;
@@ -67,11 +81,16 @@ impl<'s> Factors<'s> {
             idle,
             table: None,
             scratch,
+            amps: Vec::new(),
+            taken: Vec::new(),
+            room: Taken::default(),
         };
         // On a tree whose branches carry current one way only, what a load draws lowers the volts
         // of others or leaves them, so the least and greatest currents give the greatest and
         // least volts. Elsewhere loads may play against each other, which takes the table.
-        if !(system.unit.has_one_way() && flows_one_way(system)) {
+        let no_amps = vec![[0.0, 0.0]; system.loads.len()];
+        let multiplies = system.unit.taken(&no_amps, &mut factors.room).is_some();
+        if !(multiplies && system.unit.has_one_way() && flows_one_way(system)) {
             if system.loads.len() > MOST_IN_TABLE {
                 return None;
             }
@@ -89,7 +108,14 @@ impl<'s> Factors<'s> {
         }
         let mut amps = vec![[0.0]; self.system.loads.len()];
         amps[load] = [1.0];
-        self.times(&amps).into_iter().map(|[volts]| volts).collect()
+        if let Some(taken) = self.system.unit.taken(&amps, &mut Taken::default()) {
+            return taken.iter().map(|[volts]| *volts).collect();
+        }
+        self.settle_unit(amps.as_flattened());
+        let loads = 0..amps.len();
+        loads
+            .map(|load| -self.system.unit.load_volts(&self.scratch, load).value())
+            .collect()
     }
 
     /// Volts that one ampere of each load in turn takes from the terminals of a source.
@@ -145,148 +171,195 @@ impl<'s> Factors<'s> {
         );
     }
 
-    /// `Z` times given currents, for several sets of currents.
-    fn times<const SETS: usize>(&mut self, amps: &[[f64; SETS]]) -> Vec<[f64; SETS]> {
-        if let Some(taken) = self.system.unit.taken(amps) {
-            return taken;
-        }
-        let mut taken = vec![[0.0; SETS]; amps.len()];
-        for set in 0..SETS {
-            let one: Vec<f64> = amps.iter().map(|amps| amps[set]).collect();
-            self.settle_unit(&one);
-            for (load, taken) in taken.iter_mut().enumerate() {
-                taken[set] = -self.system.unit.load_volts(&self.scratch, load).value();
+    /// `Z` times currents between bounds, left in [`Self::taken`].
+    fn multiply(&mut self, amps: impl Iterator<Item = Between>) {
+        self.amps.clear();
+        self.amps.extend(amps);
+        self.taken.clear();
+        match &self.table {
+            Some(table) => {
+                let row = |row: &Vec<f64>| {
+                    let each = row.iter().zip(&self.amps);
+                    each.fold([0.0, 0.0], |[low, high], (z, [a, b])| {
+                        let (one, other) = (z * a, z * b);
+                        [low + lesser(one, other), high + greater(one, other)]
+                    })
+                };
+                self.taken.extend(table.iter().map(row));
+            }
+            None => {
+                let taken = self.system.unit.taken(&self.amps, &mut self.room);
+                // A tree, or there would be a table.
+                self.taken.extend_from_slice(taken.unwrap_or_default());
             }
         }
-        taken
-    }
-
-    /// `Z` times currents between bounds.
-    pub fn times_between(&mut self, amps: &[(f64, f64)]) -> Vec<(f64, f64)> {
-        if let Some(table) = &self.table {
-            let row = |row: &Vec<f64>| {
-                row.iter()
-                    .zip(amps)
-                    .fold((0.0, 0.0), |(low, high), (z, (a, b))| {
-                        let (one, other) = (z * a, z * b);
-                        (low + one.min(other), high + one.max(other))
-                    })
-            };
-            return table.iter().map(row).collect();
-        }
-        let pairs: Vec<[f64; 2]> = amps.iter().map(|&pair| pair.into()).collect();
-        self.times(&pairs).into_iter().map(Into::into).collect()
     }
 
     /// Bounds on boats on which each load is present as told; `None` where the loads together
-    /// may be more than the wires can carry.
-    pub fn bounds(&mut self, present: &[Presence]) -> Option<Bounds> {
+    /// may be more than the wires can carry. `outer` are bounds on these boats and more.
+    pub fn bounds(&mut self, present: &[Presence], outer: Option<&Bounds>) -> Option<Bounds> {
         let loads = &self.system.network.network().loads;
-        let count = loads.len();
         let behaviors: Vec<Behavior> = loads.iter().map(|load| load.behavior).collect();
-        let mut volts: Vec<(f64, f64)> = self.idle.iter().map(|idle| (*idle, *idle)).collect();
-        let drawn = |volts: &[(f64, f64)]| -> Vec<(f64, f64)> {
-            (0..count)
-                .map(|load| {
-                    let (least, most) = amps_between(behaviors[load], volts[load]);
-                    match present[load] {
-                        Presence::Never => (0.0, 0.0),
-                        Presence::Always => (least, most),
-                        // A load that comes is followed from nothing at the volts of one boat to
-                        // its current at those of another: the difference lies below nothing.
-                        Presence::Some => {
-                            let rest = most - least;
-                            (least.min(0.0).min(-rest), most.max(0.0).max(rest))
-                        }
-                    }
-                })
-                .collect()
+        let mut volts = match outer {
+            Some(outer) => self.narrowed(present, outer.volts.clone()),
+            None => self.settled(present)?,
         };
-        let scale = self.idle.iter().fold(1.0, |a: f64, b| a.max(b.abs()));
-        for round in 0..MOST_ROUNDS {
-            let taken = self.times_between(&drawn(&volts));
-            let mut change: f64 = 0.0;
-            for load in 0..count {
-                let mut next = (
-                    self.idle[load] - taken[load].1,
-                    self.idle[load] - taken[load].0,
-                );
-                // The first round starts from idle volts and only widens.
-                if round == 0 {
-                    next.1 = next.1.max(self.idle[load]);
+        // What was still to come when the rounds ended, and rounding.
+        for [low, high] in &mut volts {
+            *low -= 1e-11 * low.abs();
+            *high += 1e-11 * high.abs();
+        }
+        let slope = |load: usize| match (present[load], slopes(behaviors[load], volts[load])) {
+            (Presence::Never, _) => [0.0, 0.0],
+            (Presence::Always, slopes) => slopes,
+            (Presence::Some, [least, most]) => [lesser(least, 0.0), greater(most, 0.0)],
+        };
+        let most = |load: usize| amps_between(behaviors[load], volts[load])[1];
+        let each = 0..behaviors.len();
+        Some(Bounds {
+            slope: each.clone().map(slope).collect(),
+            most_amps: each.map(most).collect(),
+            volts,
+        })
+    }
+
+    /// The volts that follow from volts between bounds, left in [`Self::taken`].
+    fn following(&mut self, present: &[Presence], volts: &[Between]) {
+        let loads = &self.system.network.network().loads;
+        let each = loads.iter().zip(present).zip(volts);
+        self.multiply(each.map(|((load, present), volts)| {
+            let [least, most] = amps_between(load.behavior, *volts);
+            match present {
+                Presence::Never => [0.0, 0.0],
+                Presence::Always => [least, most],
+                // A load that comes is followed from nothing at the volts of one boat to its
+                // current at those of another: the difference lies below nothing.
+                Presence::Some => {
+                    let rest = most - least;
+                    let low = lesser(lesser(least, 0.0), -rest);
+                    [low, greater(greater(most, 0.0), rest)]
                 }
-                change = change
-                    .max((next.0 - volts[load].0).abs())
-                    .max((next.1 - volts[load].1).abs());
-                if next.0 < COLLAPSED * self.idle[load].abs() {
-                    return None;
-                }
-                volts[load] = next;
             }
-            if change <= 1e-13 * scale {
-                // What was still to come when the rounds ended, and rounding.
-                for (low, high) in &mut volts {
-                    *low -= 1e-11 * low.abs();
-                    *high += 1e-11 * high.abs();
+        }));
+        for (taken, idle) in self.taken.iter_mut().zip(&self.idle) {
+            *taken = [idle - taken[1], idle - taken[0]];
+        }
+    }
+
+    /// Volts on all these boats, from idle ones on until they settle.
+    fn settled(&mut self, present: &[Presence]) -> Option<Vec<Between>> {
+        let mut volts: Vec<Between> = self.idle.iter().map(|idle| [*idle, *idle]).collect();
+        let scale = self.scale();
+        for round in 0..MOST_ROUNDS {
+            self.following(present, &volts);
+            if round == 0 {
+                // The first round starts from idle volts and only widens.
+                for ([_, high], idle) in self.taken.iter_mut().zip(&self.idle) {
+                    *high = greater(*high, *idle);
                 }
-                let slope =
-                    |load: usize| match (present[load], slopes(behaviors[load], volts[load])) {
-                        (Presence::Never, _) => (0.0, 0.0),
-                        (Presence::Always, slopes) => slopes,
-                        (Presence::Some, (least, most)) => (least.min(0.0), most.max(0.0)),
-                    };
-                let most = |load: usize| amps_between(behaviors[load], volts[load]).1;
-                return Some(Bounds {
-                    slope: (0..count).map(slope).collect(),
-                    most_amps: (0..count).map(most).collect(),
-                });
+            }
+            let mut each = self.taken.iter().zip(&self.idle);
+            if each.any(|([low, _], idle)| *low < COLLAPSED * idle.abs()) {
+                return None;
+            }
+            let change = distance(&volts, &self.taken);
+            volts.copy_from_slice(&self.taken);
+            if change <= 1e-13 * scale {
+                return Some(volts);
             }
         }
         None
     }
 
+    /// Volts on some of the boats on which they lie between bounds: whatever follows from bounds
+    /// bounds them too, so that the rounds may end when little more comes of them.
+    fn narrowed(&mut self, present: &[Presence], mut volts: Vec<Between>) -> Vec<Between> {
+        let scale = self.scale();
+        for _ in 0..MOST_ROUNDS {
+            self.following(present, &volts);
+            for (next, known) in self.taken.iter_mut().zip(&volts) {
+                *next = [greater(next[0], known[0]), lesser(next[1], known[1])];
+            }
+            let change = distance(&volts, &self.taken);
+            volts.copy_from_slice(&self.taken);
+            if change <= greater(LITTLE * widest(&volts), 1e-10 * scale) {
+                break;
+            }
+        }
+        volts
+    }
+
+    /// The greatest volts of a load with no load drawing.
+    fn scale(&self) -> f64 {
+        self.idle.iter().fold(1.0, |a, b| greater(a, b.abs()))
+    }
+
     /// By how much one more ampere at each load changes a sum of the loads' currents, on every
-    /// boat within the bounds: `x = a - Z (slope x)`. `None` where that does not settle.
+    /// boat within the bounds: `x = a - Z (slope x)`. `None` where that does not settle. `rough` is
+    /// the part of their width by which they may be wider still.
+    ///
+    /// What follows from bounds, in one step or several, within those bounds holds the solution:
+    /// R. Krawczyk, "Newton-Algorithmen zur Bestimmung von Nullstellen mit Fehlerschranken",
+    /// Computing 4, 1969 (from memory).
     pub fn sensitivity(
         &mut self,
         coefficients: &[f64],
         bounds: &Bounds,
-    ) -> Option<Vec<(f64, f64)>> {
-        let start: Vec<(f64, f64)> = coefficients.iter().map(|a| (*a, *a)).collect();
-        if bounds.slope.iter().all(|slope| *slope == (0.0, 0.0)) {
-            return Some(start);
+        rough: f64,
+    ) -> Option<Vec<Between>> {
+        let mut found: Vec<Between> = coefficients.iter().map(|a| [*a, *a]).collect();
+        // What does not hang on volts does not change with them.
+        let mut pairs = coefficients.iter().zip(&bounds.slope);
+        if pairs.all(|(a, slope)| *a == 0.0 || *slope == [0.0, 0.0]) {
+            return Some(found);
         }
-        let mut found = start;
-        let mut last = f64::INFINITY;
-        loop {
-            let inner: Vec<(f64, f64)> = found
-                .iter()
-                .zip(&bounds.slope)
-                .map(|(x, slope)| product(*x, *slope))
-                .collect();
-            let taken = self.times_between(&inner);
-            let mut change: f64 = 0.0;
-            let mut scale: f64 = 0.0;
-            for ((x, a), taken) in found.iter_mut().zip(coefficients).zip(taken) {
-                let next = (a - taken.1, a - taken.0);
-                change = change.max((next.0 - x.0).abs()).max((next.1 - x.1).abs());
-                scale = scale.max(next.0.abs()).max(next.1.abs());
-                *x = next;
-            }
+        let scale = coefficients.iter().fold(0.0, |a, b| greater(a, b.abs()));
+        let mut last = scale;
+        for round in 0..MOST_ROUNDS {
+            self.answering(coefficients, bounds, &found);
+            let change = distance(&found, &self.taken);
             let ratio = change / last;
-            if ratio >= 0.9 {
+            if ratio >= 0.9 && round > 0 {
                 return None;
             }
-            if change <= 1e-6 * scale {
-                // The rest shrinks by the same ratio from round to round.
-                let ratio = ratio.max(0.1);
-                let rest = change * ratio / (1.0 - ratio) + 1e-15 * scale;
-                for x in &mut found {
-                    *x = (x.0 - rest, x.1 + rest);
-                }
-                return Some(found);
-            }
             last = change;
+            let is_near = change <= greater(rough * widest(&self.taken), 1e-9 * scale);
+            if !(ratio < 0.9 && is_near) {
+                found.copy_from_slice(&self.taken);
+                continue;
+            }
+            // More than what is still to come, of each in proportion to what came last; whether it
+            // is enough is proven.
+            let ratio = greater(ratio, 0.1);
+            let more = 4.0 * ratio / (1.0 - ratio);
+            let each = found.iter().zip(&self.taken);
+            let wide = each.map(|(before, now)| {
+                let rest = more * distance(&[*before], &[*now]);
+                [now[0] - rest, now[1] + rest]
+            });
+            let wide: Vec<Between> = wide.collect();
+            found.copy_from_slice(&self.taken);
+            let lost = 1e-12 * scale;
+            let mut next = wide.clone();
+            for _ in 0..MOST_STEPS {
+                self.answering(coefficients, bounds, &next);
+                next.copy_from_slice(&self.taken);
+                let mut pairs = next.iter().zip(&wide);
+                if pairs.all(|(next, wide)| wide[0] - lost <= next[0] && next[1] <= wide[1] + lost)
+                {
+                    return Some(next);
+                }
+            }
+        }
+        None
+    }
+
+    /// `a - Z (slope x)` for `x` between bounds, left in [`Self::taken`].
+    fn answering(&mut self, coefficients: &[f64], bounds: &Bounds, found: &[Between]) {
+        let each = found.iter().zip(&bounds.slope);
+        self.multiply(each.map(|(x, slope)| product(*x, *slope)));
+        for (taken, a) in self.taken.iter_mut().zip(coefficients) {
+            *taken = [a - taken[1], a - taken[0]];
         }
     }
 
@@ -321,36 +394,53 @@ pub(crate) fn flows_one_way(system: &System) -> bool {
 
 /// Current of a load at some volts.
 pub(super) fn amps_at(behavior: Behavior, volts: f64) -> f64 {
-    amps_between(behavior, (volts, volts)).0
+    amps_between(behavior, [volts, volts])[0]
 }
 
 /// Least and greatest current of a load between two volts.
-fn amps_between(behavior: Behavior, (low, high): (f64, f64)) -> (f64, f64) {
+fn amps_between(behavior: Behavior, [low, high]: Between) -> Between {
     let (one, other) = match behavior {
         Behavior::Current(amps) => (amps.value(), amps.value()),
         Behavior::Power(watts) if watts.value() == 0.0 => (0.0, 0.0),
         Behavior::Power(watts) => (watts.value() / low, watts.value() / high),
         Behavior::Resistance(ohms) => (low / ohms.value(), high / ohms.value()),
     };
-    (one.min(other), one.max(other))
+    [lesser(one, other), greater(one, other)]
 }
 
 /// Change of a load's current with its volts between two volts: least and greatest.
-fn slopes(behavior: Behavior, (low, high): (f64, f64)) -> (f64, f64) {
+fn slopes(behavior: Behavior, [low, high]: Between) -> Between {
     match behavior {
-        Behavior::Current(_) => (0.0, 0.0),
-        Behavior::Resistance(ohms) => (1.0 / ohms.value(), 1.0 / ohms.value()),
+        Behavior::Current(_) => [0.0, 0.0],
+        Behavior::Resistance(ohms) => [1.0 / ohms.value(), 1.0 / ohms.value()],
         Behavior::Power(watts) => {
             let one = -watts.value() / (low * low);
             let other = -watts.value() / (high * high);
-            (one.min(other), one.max(other))
+            [lesser(one, other), greater(one, other)]
         }
     }
 }
 
 /// Product of two values between bounds.
-fn product(a: (f64, f64), b: (f64, f64)) -> (f64, f64) {
-    let all = [a.0 * b.0, a.0 * b.1, a.1 * b.0, a.1 * b.1];
-    let fold = |choose: fn(f64, f64) -> f64| all.into_iter().fold(all[0], choose);
-    (fold(f64::min), fold(f64::max))
+fn product(a: Between, b: Between) -> Between {
+    let (one, other) = (a[0] * b[0], a[1] * b[1]);
+    let (third, fourth) = (a[0] * b[1], a[1] * b[0]);
+    [
+        lesser(lesser(one, other), lesser(third, fourth)),
+        greater(greater(one, other), greater(third, fourth)),
+    ]
+}
+
+/// How far bounds are from other bounds at most.
+fn distance(one: &[Between], other: &[Between]) -> f64 {
+    one.iter().zip(other).fold(0.0, |most, (one, other)| {
+        let apart = greater((one[0] - other[0]).abs(), (one[1] - other[1]).abs());
+        greater(most, apart)
+    })
+}
+
+/// The greatest width of bounds.
+fn widest(bounds: &[Between]) -> f64 {
+    let widths = bounds.iter().map(|[low, high]| high - low);
+    widths.fold(0.0, greater)
 }

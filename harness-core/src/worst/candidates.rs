@@ -289,12 +289,19 @@ impl<'a> Gathering<'a> {
             };
             let reached = most - 1e-9 * most.abs();
             // A boat of which little is judged shows little.
-            let judged = self.ways.iter().zip(&self.found.judged);
-            let mut whole = judged.filter_map(|(way, places)| places.is_none().then_some(way));
-            if !whole.any(|way| fits(&way) && weight(way) >= reached) {
+            let is_known = self
+                .judged_in_all()
+                .any(|way| fits(&way) && weight(way) >= reached);
+            if !is_known {
                 self.add(way);
             }
         }
+    }
+
+    /// The boats found so far that are judged by all rules.
+    pub(super) fn judged_in_all(&self) -> impl Iterator<Item = &Way> {
+        let judged = self.ways.iter().zip(&self.found.judged);
+        judged.filter_map(|(way, places)| places.is_none().then_some(way))
     }
 
     /// Each condition is met on some boat and unmet on some, each with as much as can be.

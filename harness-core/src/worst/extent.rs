@@ -369,6 +369,7 @@ impl<'a> Reach<'a> {
             let Some(mut search) = Search::new(system, self.asking, &number) else {
                 continue;
             };
+            search.start_from(&starts);
             let mut found = Vec::new();
             questions.each(
                 &mut search,
@@ -379,7 +380,7 @@ impl<'a> Reach<'a> {
                     };
                     // As the rules do: rounding over a limit is still at it.
                     let limit = limit + limit.abs() * NOTHING;
-                    match search.greatest(sum, held, &starts) {
+                    match search.greatest(sum, held) {
                         Ok(worst) if worst.bound <= limit => return,
                         Ok(worst) => match search.changes_around(sum, &worst.way) {
                             Some(change) => lines.push(self.line(&change, &worst, held, limit)),

@@ -248,7 +248,8 @@ impl<'g, 'a> Searching<'g, 'a> {
         sum: &Sum,
         held: &[Option<bool>],
     ) -> Result<Worst, NoWorst> {
-        let worst = search.greatest(sum, held, &self.starts);
+        search.start_from(&self.starts);
+        let worst = search.greatest(sum, held);
         self.tell(&worst, || quantity.words(self.gathering.model));
         if let Ok(worst) = &worst {
             self.found.proven += usize::from(worst.is_proven());

@@ -30,6 +30,7 @@ mod beside;
 mod filled;
 mod extent;
 mod processors;
+mod together;
 mod returns;
 mod every_boat;
 

@@ -88,7 +88,7 @@ impl Questions<'_> {
 
     /// The boats on which a load runs and nothing unknown runs on its way; `None` where its way is
     /// never known.
-    fn known_boats(&self, search: &Search<'_>, load: usize) -> Option<Vec<Option<bool>>> {
+    pub fn known_boats(&self, search: &Search<'_>, load: usize) -> Option<Vec<Option<bool>>> {
         let system = search.system;
         let consumer = &system.loads[load];
         let stated =

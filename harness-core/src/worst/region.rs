@@ -1,6 +1,7 @@
 //! The boats among which a search looks: all that can be ordered, or those on which so many of
 //! some conditions are met.
 
+use super::greatest::rounding;
 use crate::boats::{Asking, Presence, TooWide, Way};
 
 /// Buildable boats, all of them or those on which conditions count for enough.
@@ -22,14 +23,16 @@ impl<'s> Among<'s> {
         self.least = least.map(|(counts, least)| (counts.to_vec(), least));
     }
 
-    /// Whether a boat is one of them and meets the `held` conditions so.
-    pub fn has(&self, held: &[Option<bool>], way: &Way) -> bool {
+    /// Whether a boat is one of them and meets the conditions asked for so.
+    pub fn has(&self, asked: &[(usize, bool)], way: &Way) -> bool {
+        let mut asked = asked.iter();
         let counted = |counts: &[u32]| -> u32 {
             let met = counts.iter().zip(&way.met).filter(|(_, met)| **met);
             met.map(|(count, _)| count).sum()
         };
         let least = self.least.as_ref();
-        fits(held, way) && least.is_none_or(|(counts, least)| counted(counts) >= *least)
+        asked.all(|(number, met)| way.met[*number] == *met)
+            && least.is_none_or(|(counts, least)| counted(counts) >= *least)
     }
 
     /// The heaviest of them that meet the `held` conditions so.
@@ -59,15 +62,80 @@ impl<'s> Among<'s> {
         }
     }
 
-    /// For each condition a weight that none of them exceeds which does not meet it, and one for
-    /// those that do.
-    pub fn heaviest_each(&self, weights: &[f64], held: &[Option<bool>]) -> Vec<(f64, f64)> {
-        self.boats.heaviest_each(weights, held)
+    /// The region with each condition held as it is on every boat of it that weighs more than
+    /// enough; `value` tells what is lost in rounding.
+    pub fn fixed(
+        &self,
+        weights: &[f64],
+        held: &[Option<bool>],
+        (enough, value): (f64, f64),
+    ) -> Vec<Option<bool>> {
+        let too_light = |weight: f64| weight - enough <= 0.5 * rounding(value);
+        let each = self.boats.heaviest_each(weights, held);
+        held.iter()
+            .zip(each)
+            .map(
+                |(held, (unmet, met))| match (held, too_light(unmet), too_light(met)) {
+                    (None, true, false) => Some(true),
+                    (None, false, true) => Some(false),
+                    _ => *held,
+                },
+            )
+            .collect()
     }
 
     /// Whether each condition is met on them; [`Presence::Some`] also where that is not known.
     pub fn presence(&self, held: &[Option<bool>]) -> Option<Vec<Presence>> {
         self.boats.presence(held)
+    }
+}
+
+/// Boats that meet conditions as they are held, not yet looked at.
+pub(super) struct Region {
+    /// What no boat of them exceeds.
+    pub bound: f64,
+    pub held: Vec<Option<bool>>,
+    /// Whether all that follows from the conditions held is held too.
+    is_closed: bool,
+}
+
+impl Region {
+    pub fn of(bound: f64, held: Vec<Option<bool>>) -> Self {
+        Self {
+            bound,
+            held,
+            is_closed: false,
+        }
+    }
+
+    /// One in which all that follows from the conditions held is held too.
+    pub fn closed(bound: f64, held: Vec<Option<bool>>) -> Self {
+        Self {
+            is_closed: true,
+            ..Self::of(bound, held)
+        }
+    }
+
+    /// Its boats that do not meet a condition, and those that do.
+    pub fn divided(&self, number: usize) -> [Self; 2] {
+        [false, true].map(|met| {
+            let mut held = self.held.clone();
+            held[number] = Some(met);
+            Self::of(self.bound, held)
+        })
+    }
+
+    /// Whether each condition is met on its boats; `None` where there are none.
+    pub fn presence(&self, among: &Among<'_>) -> Option<Vec<Presence>> {
+        if !self.is_closed {
+            return among.presence(&self.held);
+        }
+        let each = self.held.iter().map(|held| match held {
+            None => Presence::Some,
+            Some(true) => Presence::Always,
+            Some(false) => Presence::Never,
+        });
+        Some(each.collect())
     }
 }
 

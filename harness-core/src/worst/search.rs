@@ -8,9 +8,9 @@
 //! every boat still possible shares are held so, which narrows all bounds; and where bounds alone
 //! cannot decide, one condition in which the two boats differ is held met and unmet in turn.
 
-use super::bounds::{Bounds, Drawn, Factors, amps_at};
+use super::bounds::{Between, Bounds, Drawn, Factors, amps_at};
 use super::greatest::{Best, NoWorst, Worst, rounding};
-use super::region::{Among, dividing, fits};
+use super::region::{Among, Region, dividing, fits};
 use super::sum::Sum;
 use super::systems::System;
 use crate::boats::{Asking, Presence, Way};
@@ -19,6 +19,10 @@ use crate::working::NotEvaluated;
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 use std::sync::Arc;
+
+/// How much wider than they have to be sensitivities may be in a search: most prove at once, and
+/// what they do not prove they do not prove for other reasons.
+const ROUGH: f64 = 0.3;
 
 /// A system made ready to be searched over the boats.
 #[derive(Debug)]
@@ -38,7 +42,17 @@ pub struct Search<'s> {
     solved: BTreeMap<Vec<bool>, Option<Arc<Drawn>>>,
     /// The same by the conditions they meet.
     met: BTreeMap<Vec<bool>, Option<Arc<Drawn>>>,
+    /// Boats that every question is tried on first.
+    starts: Vec<Start>,
     solves: usize,
+}
+
+/// A boat that was known before a question.
+#[derive(Debug)]
+struct Start {
+    way: Way,
+    /// The loads' currents on it, once they are asked for; none where they have no operating point.
+    drawn: Option<Option<Arc<Drawn>>>,
 }
 
 impl<'s> Search<'s> {
@@ -66,11 +80,12 @@ impl<'s> Search<'s> {
             on_all: None,
             solved: BTreeMap::new(),
             met: BTreeMap::new(),
+            starts: Vec::new(),
             solves: 0,
         };
         let presence = search.among.presence(&search.shape)?;
         let loads = search.of_loads(&presence);
-        search.on_all = search.factors.bounds(&loads).map(Arc::new);
+        search.on_all = search.factors.bounds(&loads, None).map(Arc::new);
         Some(search)
     }
 
@@ -102,6 +117,28 @@ impl<'s> Search<'s> {
     /// Whether the system has its shape on this boat.
     pub fn is_of(&self, way: &Way) -> bool {
         fits(&self.shape, way)
+    }
+
+    /// Whether boats of these conditions have its shape.
+    pub(super) fn is_there(&self, presence: &[Presence]) -> bool {
+        let mut pairs = self.shape.iter().zip(presence);
+        pairs.all(|(shape, presence)| match shape {
+            None => true,
+            Some(true) => *presence == Presence::Always,
+            Some(false) => *presence == Presence::Never,
+        })
+    }
+
+    /// A condition of its shape that some boats of these conditions meet and others do not.
+    pub(super) fn open_shape(&self, presence: &[Presence]) -> Option<usize> {
+        let mut pairs = self.shape.iter().zip(presence);
+        pairs.position(|(shape, presence)| shape.is_some() && *presence == Presence::Some)
+    }
+
+    /// Bounds on boats of these conditions that have its shape.
+    pub(super) fn bounds_on(&mut self, presence: &[Presence]) -> Option<Bounds> {
+        let present = self.of_loads(presence);
+        self.factors.bounds(&present, self.on_all.as_deref())
     }
 
     /// Number of the condition of a load.
@@ -148,20 +185,32 @@ impl<'s> Search<'s> {
         Some(sum.terms().of(&self.solve(way)?.amps))
     }
 
-    /// The greatest value of a sum over the boats that meet the `held` conditions so. `known`
-    /// boats are tried first.
+    /// Tries every question from here on first on known boats. Their list may only have grown since
+    /// it was given before.
+    pub fn start_from(&mut self, known: &[Way]) {
+        let new = known.iter().skip(self.starts.len()).cloned();
+        self.starts
+            .extend(new.map(|way| Start { way, drawn: None }));
+    }
+
+    /// The loads' currents on a boat that was known before.
+    fn start(&mut self, at: usize) -> Option<Arc<Drawn>> {
+        if let Some(drawn) = &self.starts[at].drawn {
+            return drawn.clone();
+        }
+        let way = self.starts[at].way.clone();
+        let drawn = self.solve(&way);
+        self.starts[at].drawn.insert(drawn).clone()
+    }
+
+    /// The greatest value of a sum over the boats that meet the `held` conditions so.
     ///
     /// # Errors
     /// [`NoWorst`] where there is no such boat, one without operating point, or no end.
-    pub fn greatest(
-        &mut self,
-        sum: &Sum,
-        held: &[Option<bool>],
-        known: &[Way],
-    ) -> Result<Worst, NoWorst> {
+    pub fn greatest(&mut self, sum: &Sum, held: &[Option<bool>]) -> Result<Worst, NoWorst> {
         match self.alone(sum).filter(|_| self.on_all.is_some()) {
-            Some(load) => self.greatest_of_one(sum, load, held, known),
-            None => self.greatest_of_many(sum, held, known, Best::of_all()),
+            Some(load) => self.greatest_of_one(sum, load, held),
+            None => self.greatest_of_many(sum, held, Best::of_all()),
         }
     }
 
@@ -182,7 +231,6 @@ impl<'s> Search<'s> {
         sum: &Sum,
         load: usize,
         held: &[Option<bool>],
-        known: &[Way],
     ) -> Result<Worst, NoWorst> {
         let behavior = self.system.network.network().loads[load].behavior;
         let at = |volts| sum.constant + sum.factors[load] * amps_at(behavior, volts);
@@ -215,7 +263,7 @@ impl<'s> Search<'s> {
             solves: 0,
         });
         let found = match present {
-            Some(present) => self.greatest_of_many(&asked, &present, known, Best::of_all()),
+            Some(present) => self.greatest_of_many(&asked, &present, Best::of_all()),
             None => Err(NoWorst::NoBoat),
         };
         match (found, nothing) {
@@ -250,12 +298,11 @@ impl<'s> Search<'s> {
         sum: &Sum,
         (least, enough): ((&[u32], u32), f64),
         held: &[Option<bool>],
-        known: &[Way],
     ) -> Result<Worst, NoWorst> {
         self.among.narrow(Some(least));
         let found = match self.alone(sum).filter(|_| self.on_all.is_some()) {
-            Some(load) => self.greatest_of_one(sum, load, held, known),
-            None => self.greatest_of_many(sum, held, known, Best::of_some(enough)),
+            Some(load) => self.greatest_of_one(sum, load, held),
+            None => self.greatest_of_many(sum, held, Best::of_some(enough)),
         };
         self.among.narrow(None);
         found
@@ -265,51 +312,56 @@ impl<'s> Search<'s> {
         &mut self,
         sum: &Sum,
         held: &[Option<bool>],
-        known: &[Way],
         mut best: Best,
     ) -> Result<Worst, NoWorst> {
         let terms = sum.terms();
-        for way in known {
-            if self.among.has(held, way) {
-                let drawn = self.solve(way);
-                best.try_known(drawn.map(|drawn| terms.of(&drawn.amps)), way);
+        let numbered = held.iter().enumerate();
+        let asked: Vec<(usize, bool)> = numbered
+            .filter_map(|(number, held)| Some((number, (*held)?)))
+            .collect();
+        for at in 0..self.starts.len() {
+            if self.among.has(&asked, &self.starts[at].way) {
+                let value = self.start(at).map(|drawn| terms.of(&drawn.amps));
+                best.try_known(value, &self.starts[at].way);
             }
         }
+        let known = best.solves;
         let mut left = 0.0_f64;
-        // Regions with what no boat of them exceeds.
-        let mut open = vec![(f64::INFINITY, held.to_vec())];
-        while let Some((bound, held)) = open.pop() {
+        let mut open = vec![Region::of(f64::INFINITY, held.to_vec())];
+        while let Some(region) = open.pop() {
+            let (bound, held) = (region.bound, &region.held);
             if best.settles(bound) || best.is_exhausted() {
                 left = left.max(bound - best.most());
                 continue;
             }
-            let at_root = open.is_empty() && best.solves <= known.len();
-            let presence = || self.among.presence(&held);
+            let at_root = open.is_empty() && best.solves <= known;
             let bounds = match self.on_all.clone().filter(|_| at_root) {
                 Some(on_all) => Some(on_all),
-                None => match presence() {
-                    Some(presence) => self.factors.bounds(&self.of_loads(&presence)).map(Arc::new),
+                None => match region.presence(&self.among) {
+                    Some(presence) => self.bounds_on(&presence).map(Arc::new),
                     None => continue,
                 },
             };
-            let sensitivity = bounds.and_then(|on| self.factors.sensitivity(&sum.factors, &on));
+            let sensitivity =
+                bounds.and_then(|on| self.factors.sensitivity(&sum.factors, &on, ROUGH));
             let Some(sensitivity) = sensitivity else {
                 // Too much together to bound: solved one by one, or divided by what draws most.
-                let divided = presence().map_or_else(Vec::new, |known| self.divide(&known, &held));
-                if divided.is_empty() {
-                    let Some(way) = self.among.any(&held)? else {
-                        continue;
-                    };
+                let Some(presence) = region.presence(&self.among) else {
+                    continue;
+                };
+                let some = |number: usize| presence[number] == Presence::Some;
+                if let Some(number) = self.drawing_most(some) {
+                    open.extend(region.divided(number));
+                } else if let Some(way) = self.among.any(held)? {
                     best.solves += 1;
                     match self.value(sum, &way) {
                         None => return Err(NoWorst::Collapses(way)),
                         Some(value) => best.keep(value, &way),
                     }
                 }
-                open.extend(divided.into_iter().map(|held| (bound, held)));
                 continue;
             };
-            left = left.max(self.prove(sum, &held, &sensitivity, &mut best, &mut open)?);
+            left = left.max(self.prove(sum, held, &sensitivity, &mut best, &mut open)?);
         }
         let (most, solves) = (best.most(), best.solves);
         let Some((value, way)) = best.found else {
@@ -334,9 +386,9 @@ impl<'s> Search<'s> {
         &mut self,
         sum: &Sum,
         held: &[Option<bool>],
-        sensitivity: &[(f64, f64)],
+        sensitivity: &[Between],
         best: &mut Best,
-        open: &mut Vec<(f64, Vec<Option<bool>>)>,
+        open: &mut Vec<Region>,
     ) -> Result<f64, NoWorst> {
         // Bounds of a region say nothing of boats outside it, so the center is one of its own.
         let inside = best.found.clone().filter(|(_, way)| fits(held, way));
@@ -389,58 +441,32 @@ impl<'s> Search<'s> {
                 continue;
             }
             // What holds on every boat that may be worse narrows the bounds of all.
-            let fixed = self.fixed(
-                &weights,
-                held,
-                at(&weights, &center.met) + most - value,
-                most,
-            );
+            let enough = at(&weights, &center.met) + most - value;
+            let fixed = self.among.fixed(&weights, held, (enough, most));
             if fixed != held {
-                open.push((bound, fixed));
+                open.push(Region::closed(bound, fixed));
                 return Ok(0.0);
             }
             let Some(number) = dividing(held, &change, &way, &center) else {
                 return Ok(left);
             };
-            for met in [center.met[number], way.met[number]] {
-                let mut held = held.to_vec();
-                held[number] = Some(met);
-                open.push((bound, held));
+            // The half in which the other boat is is looked at first.
+            let mut halves = Region::of(bound, held.to_vec()).divided(number);
+            if center.met[number] {
+                halves.reverse();
             }
+            open.extend(halves);
             return Ok(0.0);
         }
     }
 
-    /// The region with each condition held as it is on every boat of it that weighs more than
-    /// enough.
-    fn fixed(
-        &self,
-        weights: &[f64],
-        held: &[Option<bool>],
-        enough: f64,
-        value: f64,
-    ) -> Vec<Option<bool>> {
-        let too_light = |weight: f64| weight - enough <= 0.5 * rounding(value);
-        let each = self.among.heaviest_each(weights, held);
-        held.iter()
-            .zip(each)
-            .map(
-                |(held, (unmet, met))| match (held, too_light(unmet), too_light(met)) {
-                    (None, true, false) => Some(true),
-                    (None, false, true) => Some(false),
-                    _ => *held,
-                },
-            )
-            .collect()
-    }
-
     /// By how much each condition changes the sum when it comes to be met, or gives back when it
     /// no longer is, around a boat with these currents.
-    fn changes(&self, would: &[f64], sensitivity: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    pub(super) fn changes(&self, would: &[f64], sensitivity: &[Between]) -> Vec<(f64, f64)> {
         let mut change = vec![(0.0, 0.0); self.shape.len()];
         for (load, when) in self.when.iter().enumerate() {
             if let Some(when) = when {
-                let (least, most) = sensitivity[load];
+                let [least, most] = sensitivity[load];
                 let (one, other) = (least * would[load], most * would[load]);
                 change[*when].0 += one.min(other);
                 change[*when].1 += one.max(other);
@@ -452,23 +478,9 @@ impl<'s> Search<'s> {
     /// Changes around a boat, to any other of this shape; `None` where they could not be bounded.
     pub fn changes_around(&mut self, sum: &Sum, way: &Way) -> Option<Vec<(f64, f64)>> {
         let bounds = self.on_all.clone()?;
-        let sensitivity = self.factors.sensitivity(&sum.factors, &bounds)?;
+        let sensitivity = self.factors.sensitivity(&sum.factors, &bounds, 0.0)?;
         let drawn = self.solve(way)?;
         Some(self.changes(&drawn.would, &sensitivity))
-    }
-
-    /// The region divided by the open condition whose loads draw most; nothing where none is open.
-    fn divide(&self, presence: &[Presence], held: &[Option<bool>]) -> Vec<Vec<Option<bool>>> {
-        let open = |number: usize| presence[number] == Presence::Some;
-        self.drawing_most(open).map_or_else(Vec::new, |number| {
-            [false, true]
-                .map(|met| {
-                    let mut held = held.to_vec();
-                    held[number] = Some(met);
-                    held
-                })
-                .to_vec()
-        })
     }
 
     /// The condition, among some, whose loads draw most; `None` where none of them draws anything.

@@ -44,10 +44,14 @@ pub(super) struct Terms {
 impl Terms {
     /// Its value at these currents.
     pub(super) fn of(&self, amps: &[f64]) -> f64 {
-        let terms = self
-            .factors
-            .iter()
-            .map(|(load, factor)| factor * amps[*load]);
-        terms.fold(self.constant, |sum, term| sum + term)
+        // Four sums side by side, so that one need not wait for the other.
+        let mut sums = [self.constant, 0.0, 0.0, 0.0];
+        let (fours, rest) = self.factors.as_chunks::<4>();
+        for four in fours.iter().map(<[_; 4]>::as_slice).chain([rest]) {
+            for (sum, (load, factor)) in sums.iter_mut().zip(four) {
+                *sum += factor * amps[*load];
+            }
+        }
+        (sums[0] + sums[1]) + (sums[2] + sums[3])
     }
 }

@@ -62,6 +62,15 @@ pub struct Consumer {
     pub source: usize,
     /// Branches of its way out and back, with whether the current runs from `from` to `to`.
     pub way: Vec<(usize, bool)>,
+    /// So many of them lead out, the others back.
+    pub out: usize,
+}
+
+impl Consumer {
+    /// Branches through which its current comes back.
+    pub(super) fn back(&self) -> impl Iterator<Item = usize> {
+        self.way.iter().skip(self.out).map(|(branch, _)| *branch)
+    }
 }
 
 /// A load that is fitted, and should run, on boats on which no circuit leads to it.
@@ -316,6 +325,7 @@ impl Splitting<'_> {
             back.reverse();
             let feed = reaches[source].0.path(plus);
             let mut way = self.directed(shape.sources[source].2, &feed);
+            let out = way.len();
             way.extend(self.directed(minus, &back));
             let bridging = way
                 .iter()
@@ -333,6 +343,7 @@ impl Splitting<'_> {
                     when,
                     source,
                     way,
+                    out,
                 },
             ));
         }

@@ -97,7 +97,9 @@ fn what_currents_take_from_loads_is_multiplied_on_a_tree_and_nowhere_else() {
     let battery = [source(0, 1, 0.0, 0.1)];
     let loads = [amps(2, 0, 1.0), amps(3, 0, 1.0)];
     let tree = Prepared::new(&network(4, &wires, &battery, &loads)).expect("no fault");
-    let taken = tree.taken(&[[1.0, 0.0], [0.0, 2.0]]).expect("a tree");
+    let mut room = Taken::default();
+    let taken = tree.taken(&[[1.0, 0.0], [0.0, 2.0]], &mut room);
+    let taken = taken.expect("a tree");
     for (found, expected) in taken.iter().zip([[0.6, 1.2], [0.6, 1.7]]) {
         for (found, expected) in found.iter().zip(expected) {
             assert_close(*found, expected);
@@ -106,5 +108,5 @@ fn what_currents_take_from_loads_is_multiplied_on_a_tree_and_nowhere_else() {
     let mut looped = wires.to_vec();
     looped.push(conductor(1, 3, 1.0));
     let looped = Prepared::new(&network(4, &looped, &battery, &loads)).expect("no fault");
-    assert_eq!(looped.taken(&[[1.0], [0.0]]), None);
+    assert_eq!(looped.taken(&[[1.0], [0.0]], &mut Taken::default()), None);
 }

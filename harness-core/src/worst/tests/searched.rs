@@ -28,7 +28,9 @@ fn greatest_with(sketch: &Sketch, constant: f64, factor: f64, known: &[Boat]) ->
     };
     let free = vec![None; ready.asking.conditions().len()];
     let known: Vec<_> = known.iter().map(|boat| ready.asking.way_of(boat)).collect();
-    ready.search().greatest(&sum, &free, &known).unwrap()
+    let mut search = ready.search();
+    search.start_from(&known);
+    search.greatest(&sum, &free).unwrap()
 }
 
 fn greatest(sketch: &Sketch, constant: f64, factor: f64) -> Worst {
