@@ -125,13 +125,15 @@ impl<'t, 's> Together<'t, 's> {
     /// the shape of the wiring is open, or bounds do not tell, the condition to divide by; none
     /// where all these boats have the same loads.
     fn adds(&mut self, presence: &[Presence]) -> Result<Vec<Adds>, Option<usize>> {
+        // Before anything else: bounds hold for one shape.
+        let mut places = self.places().into_iter();
+        if let Some(open) = places.find_map(|at| self.searches[at].open_shape(presence)) {
+            return Err(Some(open));
+        }
         let mut adds = Vec::new();
         let mut bounds = BTreeMap::new();
         for &(search, load) in self.loads.values().flatten() {
             let own = &mut self.searches[search];
-            if let Some(open) = own.open_shape(presence) {
-                return Err(Some(open));
-            }
             if !own.is_there(presence) {
                 continue;
             }
@@ -155,9 +157,13 @@ impl<'t, 's> Together<'t, 's> {
     /// The open condition whose loads draw most in some system.
     fn dividing(&self, presence: &[Presence]) -> Option<usize> {
         let open = |number: usize| presence[number] == Presence::Some;
-        let places: BTreeSet<usize> = self.loads.values().flatten().map(|(at, _)| *at).collect();
-        let mut searches = places.into_iter().map(|at| &self.searches[at]);
-        searches.find_map(|search| search.drawing_most(open))
+        let mut places = self.places().into_iter();
+        places.find_map(|at| self.searches[at].drawing_most(open))
+    }
+
+    /// The places of the systems through which something comes back.
+    fn places(&self) -> BTreeSet<usize> {
+        self.loads.values().flatten().map(|(at, _)| *at).collect()
     }
 
     /// Proves that no boat of a region has more than the best known, or finds one, or divides the
