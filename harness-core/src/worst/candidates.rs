@@ -337,11 +337,8 @@ impl<'a> Gathering<'a> {
                 }
             }
         }
-        let there = |way: &Way, pair: &[(usize, bool)]| {
-            pair.iter().all(|(number, met)| way.met[*number] == *met)
-        };
         for way in &self.ways {
-            open.retain(|pair| !there(way, pair));
+            open.retain(|pair| !is_so(way, pair));
         }
         while let Some(pair) = open.pop_first() {
             let mut held = self.none_held();
@@ -355,7 +352,7 @@ impl<'a> Gathering<'a> {
             }
             let found = self.boats.heavy(&weights, &held);
             if let Some(way) = self.found(found, "boats with and without two things") {
-                open.retain(|pair| !there(&way, pair));
+                open.retain(|pair| !is_so(&way, pair));
                 self.add(way);
             }
         }
@@ -366,12 +363,14 @@ impl<'a> Gathering<'a> {
         &self.ways
     }
 
-    pub(super) fn occurs(&mut self, asked: &[(usize, bool)]) {
+    /// Whether there is a boat on which conditions are met so; it is judged.
+    pub(super) fn occurs(&mut self, asked: &[(usize, bool)]) -> bool {
         match self.with(asked, self.ways.iter()) {
             Ok(Some(way)) => self.add(way),
             Ok(None) => {}
             Err(why) => self.found.unproven.push(why),
         }
+        self.ways.iter().any(|way| is_so(way, asked))
     }
 
     /// A boat on which conditions are met so, unless one is among those known.
@@ -380,7 +379,7 @@ impl<'a> Gathering<'a> {
         asked: &[(usize, bool)],
         mut known: impl Iterator<Item = &'w Way>,
     ) -> Result<Option<Way>, String> {
-        if known.any(|way| asked.iter().all(|(number, met)| way.met[*number] == *met)) {
+        if known.any(|way| is_so(way, asked)) {
             return Ok(None);
         }
         let mut held = self.none_held();
@@ -468,4 +467,9 @@ impl<'a> Gathering<'a> {
             self.heaviest(&weights, &self.none_held(), "terminals on a stud");
         }
     }
+}
+
+/// Whether conditions are met so.
+fn is_so(way: &Way, asked: &[(usize, bool)]) -> bool {
+    asked.iter().all(|(number, met)| way.met[*number] == *met)
 }

@@ -274,11 +274,22 @@ impl Gathering<'_> {
             let passed = system.passed(consumer);
             let unknown = system.unknown.iter();
             let unknown = unknown.filter(|unknown| !system.passed(unknown).is_disjoint(&passed));
-            let without =
-                unknown.filter_map(|unknown| Some((*self.numbers.get(&unknown.when)?, false)));
+            let beside: Vec<Option<usize>> = unknown
+                .map(|unknown| self.numbers.get(&unknown.when).copied())
+                .collect();
+            let without = beside.iter().flatten().map(|number| (*number, false));
             let known: Held = fitted.iter().copied().chain(without).collect();
             self.occurs(&fitted);
             self.occurs(&known);
+            // One such load is enough; one that is always there is there already.
+            if !beside.contains(&None) {
+                let mut beside = beside.into_iter().flatten();
+                beside.find(|number| {
+                    let mut both = fitted.clone();
+                    both.push((*number, true));
+                    self.occurs(&both)
+                });
+            }
         }
     }
 

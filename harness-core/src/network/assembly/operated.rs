@@ -136,6 +136,8 @@ pub struct Operating {
     pub condition: SourceCondition,
     /// What becomes of each fitted load.
     pub loads: BTreeMap<Index<Load>, LoadPoint>,
+    /// Branches through which the current of each load that is not evaluated comes back.
+    pub back_of_unknown: BTreeMap<Index<Load>, Vec<usize>>,
     /// Current of each branch from its `from` to its `to`; an error where its system has no
     /// solution, where an unknown load hangs on it, or where it lies on a loop with a branch of
     /// unknown resistance; zero where it is dead or open.

@@ -170,6 +170,7 @@ impl<'a> Solving<'a> {
                 state,
                 condition,
                 loads: BTreeMap::new(),
+                back_of_unknown: BTreeMap::new(),
                 branch_currents: vec![Ok(Amperes::ZERO); assembly.branches.len()],
                 source_currents: BTreeMap::new(),
                 balances: Vec::new(),
@@ -294,14 +295,14 @@ impl<'a> Solving<'a> {
     fn solve_system(&mut self, system: usize, fed: Vec<Fed>, spoiled: &Spoiled<'_>) {
         let built = match Built::of(self, system, &fed) {
             Ok(built) => built,
-            Err(why) => return self.give_up(system, &fed, &why),
+            Err(why) => return self.give_up(system, fed, &why),
         };
         let outcome = match Prepared::new(&built.network) {
             Ok(prepared) => prepared.solve(&mut Scratch::default()),
             Err(faults) => {
                 let words: Vec<_> = faults.iter().map(ToString::to_string).collect();
                 let why = NotEvaluated::because(words.join("; "));
-                return self.give_up(system, &fed, &why);
+                return self.give_up(system, fed, &why);
             }
         };
         match outcome {
@@ -322,16 +323,24 @@ impl<'a> Solving<'a> {
             }
             Outcome::NotEvaluated(reason) => {
                 let why = NotEvaluated::because(reason.to_string());
-                self.give_up(system, &fed, &why);
+                self.give_up(system, fed, &why);
             }
         }
     }
 
-    fn give_up(&mut self, system: usize, fed: &[Fed], why: &NotEvaluated) {
+    fn give_up(&mut self, system: usize, fed: Vec<Fed>, why: &NotEvaluated) {
         for fed in fed {
             self.tell(fed.load, || LoadPoint::NotEvaluated(why.clone()));
+            self.tell_back(fed);
         }
         self.mark_all(system, why);
+    }
+
+    /// What is not evaluated comes back all the same.
+    fn tell_back(&mut self, fed: Fed) {
+        if let Some(way) = fed.way.filter(|_| (self.wanted)(fed.load)) {
+            self.operating.back_of_unknown.insert(fed.load, way.back);
+        }
     }
 
     fn mark_all(&mut self, system: usize, why: &NotEvaluated) {
@@ -368,7 +377,11 @@ impl<'a> Solving<'a> {
         for fed in fed {
             if let Some(way) = fed.way.as_ref().filter(|_| (self.wanted)(fed.load)) {
                 let point = self.point(solution, &position, (&fed, way), spoiled);
+                let is_unknown = matches!(point, LoadPoint::NotEvaluated(_));
                 self.operating.loads.insert(fed.load, point);
+                if is_unknown {
+                    self.tell_back(fed);
+                }
             }
         }
     }

@@ -116,6 +116,20 @@ pub const RETURN_SMALLER_THAN_FEED: Rule = Rule {
             expected: "not evaluated",
         },
         Case {
+            name: "shared, one of them behind a wire of no size",
+            given: "Two pumps of 20 A come back through one 12 AWG; the feed of one states no size.",
+            changes: &[
+                ("loads/pump/current_a", "20.0"),
+                SHARED[0],
+                SHARED[1],
+                SHARED[2],
+                ("wires/feed-2/size", "null"),
+            ],
+            of: "wire return",
+            rule_set: None,
+            expected: "not evaluated",
+        },
+        Case {
             name: "within in one state, unknown in another",
             given: "As thick as the feed; under way a pump of unknown current comes back through it too.",
             changes: &[
@@ -179,13 +193,12 @@ pub(crate) fn most_together(model: &BoatModel, wire: Index<Wire>) -> Option<Ampe
     values.min_by(|one, other| one.value().total_cmp(&other.value()))
 }
 
-/// Below this a wire carries nothing but rounding of the solver.
-const DEAD: Amperes = Amperes::new(1e-6);
-
 /// What comes back through one wire.
 #[derive(Default)]
 struct Shared {
     loads: BTreeMap<Index<Load>, Portion>,
+    /// A load that comes back through it and is not evaluated.
+    unknown: Option<Index<Load>>,
 }
 
 /// One load's portion: its greatest current, and the thinnest wire of its feed.
@@ -196,16 +209,17 @@ struct Portion {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let mut returns: BTreeMap<Index<Wire>, Shared> = BTreeMap::new();
-    let mut unknown = None;
     for operating in facts.at(SourceCondition::Nominal) {
-        for (&load, point) in &operating.loads {
-            let supplied = match point {
-                LoadPoint::Supplied(supplied) => supplied,
-                LoadPoint::NotEvaluated(_) => {
-                    unknown.get_or_insert(load);
-                    continue;
+        for (&load, back) in &operating.back_of_unknown {
+            for branch in back {
+                if let Part::Wire(wire) = facts.assembly.branches[*branch].part {
+                    returns.entry(wire).or_default().unknown.get_or_insert(load);
                 }
-                _ => continue,
+            }
+        }
+        for (&load, point) in &operating.loads {
+            let LoadPoint::Supplied(supplied) = point else {
+                continue;
             };
             let thinnest = thinnest(facts, &supplied.feed);
             for share in &supplied.back {
@@ -221,53 +235,56 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         }
     }
     let mut allowances = Allowances::of(facts);
+    let nothing = Shared::default();
     facts
         .wires()
-        .filter_map(|(wire, stated)| match returns.get(&wire) {
-            Some(shared) => finding(facts, &mut allowances, wire, shared),
-            None if stated.role == Some(Role::Return) => Some(unused(facts, wire, unknown)),
-            None => None,
+        .filter_map(|(wire, stated)| {
+            let shared = returns.get(&wire).unwrap_or(&nothing);
+            let found = match shared.loads.is_empty() {
+                false => finding(facts, &mut allowances, wire, shared)?,
+                true if stated.role == Some(Role::Return) => unused(facts, wire),
+                true => return None,
+            };
+            Some(match more_comes_back(facts, wire, shared) {
+                Some(why) if found.outcome == Outcome::Met => {
+                    Finding::not_evaluated(found.rule, found.place, why)
+                }
+                _ => found,
+            })
         })
-        .map(|found| unless_more_comes_back(facts, found))
         .collect()
 }
 
-/// Met only where everything that comes back through the wire is known, in every state.
-fn unless_more_comes_back(facts: &Facts<'_>, found: Finding) -> Finding {
-    let Place::Wire(wire) = found.place else {
-        return found;
+/// Why not everything that comes back through a wire is known, in every state.
+fn more_comes_back(facts: &Facts<'_>, wire: Index<Wire>, shared: &Shared) -> Option<NotEvaluated> {
+    let such_as = |load: Index<Load>| {
+        NotEvaluated::because(format!(
+            "what comes back through this wire is not evaluated, such as that of {}",
+            facts.model.loads[load].title()
+        ))
     };
-    match facts.greatest_current(Part::Wire(wire)).unknown {
-        Some(why) if found.outcome == Outcome::Met => {
-            Finding::not_evaluated(found.rule, found.place, why)
-        }
-        _ => found,
-    }
+    let current = facts.greatest_current(Part::Wire(wire));
+    current.unknown.or_else(|| shared.unknown.map(such_as))
 }
 
 /// What is met may still become not evaluated, which is worse than met.
-fn is_wanted(facts: &Facts<'_>, wire: Index<Wire>, holds: bool, value: f64, limit: f64) -> bool {
+fn is_wanted(
+    facts: &Facts<'_>,
+    (wire, shared): (Index<Wire>, &Shared),
+    holds: bool,
+    (value, limit): (f64, f64),
+) -> bool {
     let of = (RETURN_SMALLER_THAN_FEED.code, Place::Wire(wire), None);
-    facts.wants(of, holds, value, limit)
-        || facts.greatest_current(Part::Wire(wire)).unknown.is_some()
+    facts.wants(of, holds, value, limit) || more_comes_back(facts, wire, shared).is_some()
 }
 
-fn unused(facts: &Facts<'_>, wire: Index<Wire>, unknown: Option<Index<Load>>) -> Finding {
-    let code = RETURN_SMALLER_THAN_FEED.code;
-    let place = Place::Wire(wire);
-    let comes_back = facts.greatest_current(Part::Wire(wire)).current > DEAD;
-    if let Some(load) = unknown.filter(|_| comes_back) {
-        let why = format!(
-            "what comes back through this wire is not evaluated, such as that of {}",
-            facts.model.loads[load].title()
-        );
-        return Finding::not_evaluated(code, place, NotEvaluated::because(why));
-    }
+fn unused(facts: &Facts<'_>, wire: Index<Wire>) -> Finding {
     let message = format!(
         "No load of this boat comes back through wire {}.",
         facts.model.wires.id(wire)
     );
-    Finding::judged(code, place, true, message, "")
+    let place = Place::Wire(wire);
+    Finding::judged(RETURN_SMALLER_THAN_FEED.code, place, true, message, "")
 }
 
 fn row(facts: &Facts<'_>, wire: Index<Wire>) -> Option<&'static ConductorRow> {
@@ -322,7 +339,12 @@ fn finding(
         return sum(facts, allowances, wire, shared);
     }
     if let Some((_, _, needed)) = thickest_feed
-        && !is_wanted(facts, wire, true, area(own).value(), area(needed).value())
+        && !is_wanted(
+            facts,
+            (wire, shared),
+            true,
+            (area(own).value(), area(needed).value()),
+        )
     {
         return None;
     }
@@ -440,7 +462,8 @@ fn sum(
         ));
     };
     let allowed = table.value;
-    if !is_wanted(facts, wire, holds, total.value(), allowed.value()) {
+    let measured = (total.value(), allowed.value());
+    if !is_wanted(facts, (wire, shared), holds, measured) {
         return None;
     }
     let id = facts.model.wires[wire].id();
