@@ -363,14 +363,12 @@ impl<'a> Gathering<'a> {
         &self.ways
     }
 
-    /// Whether there is a boat on which conditions are met so; it is judged.
-    pub(super) fn occurs(&mut self, asked: &[(usize, bool)]) -> bool {
+    pub(super) fn occurs(&mut self, asked: &[(usize, bool)]) {
         match self.with(asked, self.ways.iter()) {
             Ok(Some(way)) => self.add(way),
             Ok(None) => {}
             Err(why) => self.found.unproven.push(why),
         }
-        self.ways.iter().any(|way| is_so(way, asked))
     }
 
     /// A boat on which conditions are met so, unless one is among those known.

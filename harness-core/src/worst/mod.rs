@@ -31,6 +31,8 @@ mod filled;
 mod extent;
 mod processors;
 mod together;
+mod leads;
+mod shared_returns;
 mod returns;
 mod every_boat;
 

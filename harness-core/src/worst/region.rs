@@ -116,6 +116,15 @@ impl Region {
         }
     }
 
+    /// The same boats with another bound.
+    pub fn bounded(&self, bound: f64) -> Self {
+        Self {
+            bound,
+            held: self.held.clone(),
+            is_closed: self.is_closed,
+        }
+    }
+
     /// Its boats that do not meet a condition, and those that do.
     pub fn divided(&self, number: usize) -> [Self; 2] {
         [false, true].map(|met| {

@@ -6,12 +6,10 @@
 
 use super::bounds::amps_at;
 use super::candidates::{Candidates, Gathering};
-use super::greatest::{NOTHING, Worst};
-use super::quantity::{Quantity, Questions};
-use super::region::Among;
+use super::greatest::NOTHING;
+use super::quantity::Quantity;
 use super::search::Search;
 use super::systems::System;
-use super::together::{ComeBack, Together};
 use crate::boats::{Condition, Way};
 use crate::model::{BoatModel, Index, Load, Wire};
 use crate::network::Behavior;
@@ -20,21 +18,10 @@ use crate::rules::{Finding, Outcome, Place, RETURN_CODE, counts_in_sum, most_tog
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Numbers of conditions with whether they are met.
-type Held = Vec<(usize, bool)>;
+pub(super) type Held = Vec<(usize, bool)>;
 
 /// Current of each load in one branch, with the number of its condition.
 type Carried = BTreeMap<Index<Load>, (f64, Option<usize>)>;
-
-/// What comes back through a wire.
-#[derive(Default, PartialEq, Eq, PartialOrd, Ord)]
-struct Returned {
-    /// The loads, counted or not.
-    all: BTreeSet<Index<Load>>,
-    /// Those that count and are evaluated.
-    known: ComeBack,
-    /// Whether some count and are not.
-    has_unknown: bool,
-}
 
 /// Boats tried for one return before the search is ended (our practice: of a few loads that are
 /// too large for each other about twenty).
@@ -95,107 +82,8 @@ impl Gathering<'_> {
         self.most_comes_back();
     }
 
-    /// The most that comes back through each return of several loads.
-    fn most_comes_back(&mut self) {
-        let systems = self.systems.systems.iter();
-        let nominal = systems.filter(|system| system.condition == SourceCondition::Nominal);
-        let (boats, numbers) = (self.boats, self.numbers.clone());
-        let number = |condition: &Condition| numbers.get(condition).copied();
-        let mut searches: Vec<Search<'_>> = nominal
-            .filter_map(|system| Search::new(system, boats, &number))
-            .collect();
-        // Wires in a row carry the same loads.
-        let mut returns: BTreeMap<Returned, Vec<usize>> = BTreeMap::new();
-        for (branch, returned) in self.loads_come_back(&searches) {
-            returns.entry(returned).or_default().push(branch);
-        }
-        let mut unsure: BTreeSet<usize> = BTreeSet::new();
-        for (returned, branches) in returns {
-            let among = Among::all(self.boats);
-            let Some(mut together) = Together::of(among, &mut searches, &returned.known) else {
-                unsure.extend(branches);
-                continue;
-            };
-            let free = self.none_held();
-            let mut asked = BTreeSet::from([free.clone()]);
-            // Beside a load of unknown draw what comes back is not evaluated.
-            asked.extend(branches.iter().map(|branch| {
-                let without = self.unknown_beside(*branch, &[]);
-                held_so(self.none_held(), without.into_iter())
-            }));
-            for held in asked {
-                let known: Vec<Way> = self.judged_in_all().cloned().collect();
-                let found = together.greatest(&held, &known);
-                let Some(worst) = self.found(found, "current of a return") else {
-                    continue;
-                };
-                if held == free && !returned.has_unknown {
-                    for branch in &branches {
-                        self.holds_at_most(*branch, &worst);
-                    }
-                }
-                if !worst.is_proven() {
-                    unsure.extend(&branches);
-                }
-                if !known.contains(&worst.way) {
-                    self.add(worst.way);
-                }
-            }
-        }
-        self.found.solves += searches.iter().map(Search::solves).sum::<usize>();
-        if let Some(first) = unsure.first() {
-            let first = self.assembly.branches[*first].part.label(self.model);
-            let count = unsure.len();
-            self.found.unproven.push(format!(
-                "how much comes back through {count} wires, the first {first}"
-            ));
-        }
-    }
-
-    /// No boat has more than this come back through a wire.
-    fn holds_at_most(&mut self, branch: usize, worst: &Worst) {
-        if let Part::Wire(wire) = self.assembly.branches[branch].part {
-            let known = self.found.most_together.entry(wire);
-            let known = known.or_insert(f64::INFINITY);
-            *known = known.min(worst.bound);
-        }
-    }
-
-    /// The loads that come back through each wire, where there are several; those of an engine start
-    /// do not count, and those behind an unknown resistance, or beside one, are not evaluated.
-    fn loads_come_back(&self, searches: &[Search<'_>]) -> BTreeMap<usize, Returned> {
-        let questions = Questions {
-            model: self.model,
-            assembly: self.assembly,
-            numbers: &self.numbers,
-        };
-        let mut branches: BTreeMap<usize, Returned> = BTreeMap::new();
-        for (place, search) in searches.iter().enumerate() {
-            for (number, consumer) in search.system.loads.iter().enumerate() {
-                let is_known = questions.known_boats(search, number).is_some();
-                for branch in consumer.back() {
-                    let returned = branches.entry(branch).or_default();
-                    returned.all.insert(consumer.load);
-                    if !counts_in_sum(self.model, consumer.load) {
-                        continue;
-                    }
-                    if is_known {
-                        let currents = returned.known.entry(consumer.load).or_default();
-                        currents.push((place, number));
-                    }
-                    returned.has_unknown |= !is_known;
-                }
-            }
-        }
-        branches.retain(|branch, returned| {
-            let part = self.assembly.branches[*branch].part;
-            matches!(part, Part::Wire(_)) && returned.all.len() > 1 && !returned.known.is_empty()
-        });
-        branches
-    }
-
     /// Conditions of loads of unknown draw that share what flows in a branch, each unmet.
-    fn unknown_beside(&self, branch: usize, shape: &[(usize, bool)]) -> Held {
+    pub(super) fn unknown_beside(&self, branch: usize, shape: &[(usize, bool)]) -> Held {
         let systems = self.of_shape(shape);
         let beside = systems.flat_map(|system| {
             let block = system.shared.of_branch(branch);
@@ -274,22 +162,11 @@ impl Gathering<'_> {
             let passed = system.passed(consumer);
             let unknown = system.unknown.iter();
             let unknown = unknown.filter(|unknown| !system.passed(unknown).is_disjoint(&passed));
-            let beside: Vec<Option<usize>> = unknown
-                .map(|unknown| self.numbers.get(&unknown.when).copied())
-                .collect();
-            let without = beside.iter().flatten().map(|number| (*number, false));
+            let without =
+                unknown.filter_map(|unknown| Some((*self.numbers.get(&unknown.when)?, false)));
             let known: Held = fitted.iter().copied().chain(without).collect();
             self.occurs(&fitted);
             self.occurs(&known);
-            // One such load is enough; one that is always there is there already.
-            if !beside.contains(&None) {
-                let mut beside = beside.into_iter().flatten();
-                beside.find(|number| {
-                    let mut both = fitted.clone();
-                    both.push((*number, true));
-                    self.occurs(&both)
-                });
-            }
         }
     }
 
@@ -390,7 +267,7 @@ impl Candidates {
     }
 }
 
-fn held_so(
+pub(super) fn held_so(
     mut held: Vec<Option<bool>>,
     so: impl Iterator<Item = (usize, bool)>,
 ) -> Vec<Option<bool>> {

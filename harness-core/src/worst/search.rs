@@ -22,7 +22,7 @@ use std::sync::Arc;
 
 /// How much wider than they have to be sensitivities may be in a search: most prove at once, and
 /// what they do not prove they do not prove for other reasons.
-const ROUGH: f64 = 0.3;
+pub(super) const ROUGH: f64 = 0.3;
 
 /// A system made ready to be searched over the boats.
 #[derive(Debug)]
@@ -136,9 +136,15 @@ impl<'s> Search<'s> {
     }
 
     /// Bounds on boats of these conditions that have its shape.
-    pub(super) fn bounds_on(&mut self, presence: &[Presence]) -> Option<Bounds> {
+    pub(super) fn bounds_on(&mut self, presence: &[Presence]) -> Option<Arc<Bounds>> {
         let present = self.of_loads(presence);
-        self.factors.bounds(&present, self.on_all.as_deref())
+        let bounds = self.factors.bounds(&present, self.on_all.as_deref());
+        bounds.map(Arc::new)
+    }
+
+    /// Bounds on all boats that have its shape.
+    pub(super) fn bounds_on_all(&self) -> Option<Arc<Bounds>> {
+        self.on_all.clone()
     }
 
     /// Number of the condition of a load.
@@ -338,7 +344,7 @@ impl<'s> Search<'s> {
             let bounds = match self.on_all.clone().filter(|_| at_root) {
                 Some(on_all) => Some(on_all),
                 None => match region.presence(&self.among) {
-                    Some(presence) => self.bounds_on(&presence).map(Arc::new),
+                    Some(presence) => self.bounds_on(&presence),
                     None => continue,
                 },
             };
