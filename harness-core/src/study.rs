@@ -5,7 +5,7 @@ use crate::by_circuit::ByCircuit;
 use crate::model::{BoatModel, Circuit, Hull, Index};
 use crate::network::assembly::{Assembly, Operating, SourceCondition};
 use crate::routing::{Bundle, Routing, bundles};
-use crate::rules::{self, Facts, Finding, Judged};
+use crate::rules::{self, Facts, Finding, Judged, Walks};
 use crate::worst::{Counted, EveryBoat};
 use std::fmt;
 use std::sync::Arc;
@@ -269,6 +269,7 @@ impl Study {
             bundles: &self.bundles,
             known: None,
             judged: Judged::All,
+            walks: Walks::default(),
         }
     }
 }

@@ -1,5 +1,6 @@
 //! What rules judge: one boat of a model, routed and solved in each operating state.
 
+use super::protection::Walks;
 use super::{Known, LimitKey, Place};
 use crate::boats::{Boat, BoatSet};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet, Wire};
@@ -42,6 +43,8 @@ pub struct Facts<'m> {
     pub known: Option<&'m Known>,
     /// What is judged, where it is one by one.
     pub judged: Judged<'m>,
+    /// The plus side of each source on this boat.
+    pub walks: Walks,
 }
 
 /// The greatest known current of something, the state in which it flows, and why it may be more.
@@ -91,6 +94,12 @@ impl Facts<'_> {
     pub fn wants(&self, limit: LimitKey, holds: bool, value: f64, allowed: f64) -> bool {
         let known = self.known;
         known.is_none_or(|known| known.is_outdone_by(limit, holds, value, allowed))
+    }
+
+    /// Whether it is wanted that a limit is met where nothing is measured: it is unless another boat
+    /// showed anything of it.
+    pub fn wants_met(&self, limit: LimitKey) -> bool {
+        self.known.is_none_or(|known| !known.has(limit))
     }
 
     /// The wires this boat has.

@@ -75,6 +75,11 @@ impl Known {
         }
     }
 
+    /// Whether anything is known of a limit.
+    pub fn has(&self, limit_key: LimitKey) -> bool {
+        self.0.contains_key(&limit_key)
+    }
+
     /// Whether a value that holds to its limit or does not is worse than what is known.
     pub fn is_outdone_by(&self, limit_key: LimitKey, holds: bool, value: f64, limit: f64) -> bool {
         let known = self.0.get(&limit_key);

@@ -21,6 +21,7 @@ pub use finding::{Finding, LimitKey, Outcome, Place, Quantity};
 use finding::{settled, within};
 pub(crate) use joining::misfits_in_cavities;
 pub use known::{Known, LimitUse};
+pub use protection::Walks;
 
 use crate::model::RuleSet;
 use crate::working::{Source, Status};

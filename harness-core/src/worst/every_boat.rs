@@ -8,7 +8,7 @@ use crate::boats::{Boat, BoatSet, Options, TooWide};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet};
 use crate::network::assembly::{Assembly, LoadPoint, Operating, SourceCondition};
 use crate::routing::{Bundle, Routing, bundles};
-use crate::rules::{Depends, Facts, Finding, Judged, Known, LimitUse, Place, RULES, Rule};
+use crate::rules::{Depends, Facts, Finding, Judged, Known, LimitUse, Place, RULES, Rule, Walks};
 use crate::units::Volts;
 use std::collections::BTreeMap;
 
@@ -235,6 +235,7 @@ struct Judging<'a> {
     bundles: Vec<Bundle>,
     known: Option<&'a Known>,
     judged: Judged<'a>,
+    walks: Walks,
 }
 
 impl<'a> Judging<'a> {
@@ -263,6 +264,7 @@ impl<'a> Judging<'a> {
             }),
             known,
             judged,
+            walks: Walks::default(),
         }
     }
 
@@ -301,6 +303,7 @@ impl<'a> Judging<'a> {
             bundles: &self.bundles,
             known: self.known,
             judged,
+            walks: self.walks.clone(),
         })
     }
 

@@ -1,7 +1,8 @@
 //! A live wire that no fuse or breaker opens.
 
-use super::walk::{Upstream, Walk, walks};
+use super::walk::{Upstream, Walk};
 use crate::model::{Device, Identified, Index, Role, RuleSet, SourceKind, Wire};
+use crate::network::assembly::Part;
 use crate::rules::ampacity::allowance::{Allowances, is_starting};
 use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::working::{NotEvaluated, Status, significant};
@@ -140,27 +141,36 @@ enum Verdict {
 }
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
-    let walks = walks(facts);
+    let walks = facts.walks.of(facts);
     let mut allowances = Allowances::of(facts);
     facts
         .wires()
         .filter_map(|(wire, stated)| {
-            let verdict = verdict(facts, &walks, wire);
+            let verdict = verdict(facts, walks, wire);
             if matches!(verdict, Verdict::Dead) && stated.role != Some(Role::Feed) {
                 return None;
             }
-            Some(finding(facts, &walks, &mut allowances, wire, verdict))
+            let is_met = matches!(verdict, Verdict::Protected(_) | Verdict::LeadsToDevice);
+            let limit = (DEVICE_MISSING.code, Place::Wire(wire), None);
+            if is_met && !facts.wants_met(limit) {
+                return None;
+            }
+            Some(finding(facts, walks, &mut allowances, wire, verdict))
         })
         .collect()
 }
 
 fn verdict(facts: &Facts<'_>, walks: &[Walk], wire: Index<Wire>) -> Verdict {
+    let Some(number) = facts.assembly.branch(Part::Wire(wire)) else {
+        return Verdict::Dead;
+    };
+    let branch = &facts.assembly.branches[number];
     let mut verdict = Verdict::Dead;
     let mut devices = BTreeSet::new();
     let mut unknown = None;
     for (number, walk) in walks.iter().enumerate() {
         let source = &facts.model.sources[walk.source];
-        match walk.upstream(facts, wire) {
+        match walk.upstream(branch) {
             None => {}
             Some(_) if source.self_limiting == Some(true) => {
                 if matches!(verdict, Verdict::Dead) {

@@ -1,6 +1,6 @@
 //! A fuse or breaker lets through more than a conductor behind it is allowed.
 
-use super::walk::{Upstream, walks};
+use super::walk::{Upstream, Walk};
 use crate::conductor::AmpacityQuestion;
 use crate::model::{Device, DeviceKind, Family, Identified, Index, RuleSet, Wire};
 use crate::network::assembly::Part;
@@ -200,12 +200,18 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
 /// The wires each device protects: those it is the last device before, seen from some source.
 fn protected(facts: &Facts<'_>) -> BTreeMap<Index<Device>, BTreeSet<Index<Wire>>> {
     let mut protected: BTreeMap<_, BTreeSet<_>> = BTreeMap::new();
-    for walk in walks(facts) {
-        if facts.model.sources[walk.source].self_limiting == Some(true) {
-            continue;
-        }
-        for (wire, _) in facts.wires().filter(|(wire, _)| !is_starting(facts, *wire)) {
-            if let Some(Upstream::Device(device)) = walk.upstream(facts, wire) {
+    let wires = facts.assembly.branches.iter().filter_map(|branch| {
+        let Part::Wire(wire) = branch.part else {
+            return None;
+        };
+        (!is_starting(facts, wire)).then_some((wire, branch))
+    });
+    let limits = |walk: &Walk| facts.model.sources[walk.source].self_limiting == Some(true);
+    let walks = facts.walks.of(facts).iter();
+    let walks: Vec<&Walk> = walks.filter(|walk| !limits(walk)).collect();
+    for (wire, branch) in wires {
+        for walk in &walks {
+            if let Some(Upstream::Device(device)) = walk.upstream(branch) {
                 protected.entry(device).or_default().insert(wire);
             }
         }

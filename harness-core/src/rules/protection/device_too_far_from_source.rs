@@ -1,6 +1,6 @@
 //! The first fuse or breaker stands too far from its source along the conductor.
 
-use super::walk::{First, walks};
+use super::walk::First;
 use crate::model::{Device, DeviceKind, Identified, Index, RuleSet, Source, SourceKind, Wire};
 use crate::network::assembly::Part;
 use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
@@ -199,7 +199,7 @@ struct Way<'w> {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let mut worst: BTreeMap<(Index<Device>, RuleSet), Finding> = BTreeMap::new();
-    for walk in walks(facts) {
+    for walk in facts.walks.of(facts) {
         if facts.model.sources[walk.source].self_limiting == Some(true) {
             continue;
         }

@@ -1,6 +1,6 @@
 //! A fuse or breaker cannot break the current of a dead short.
 
-use super::walk::{Walk, walks};
+use super::walk::Walk;
 use crate::model::{Device, DeviceKind, Family, Identified, Index, RuleSet, Source, SourceKind};
 use crate::network::assembly::Part;
 use crate::rules::{
@@ -10,7 +10,7 @@ use crate::tables::protection::{
     self, PlaceInCircuit, interrupting_rating, interrupting_rating_needed,
 };
 use crate::units::{Amperes, Ohms, Volts};
-use crate::working::{Cited, NotEvaluated, Status, Working, significant};
+use crate::working::{self, Cited, NotEvaluated, Status, Working, significant};
 use petgraph::unionfind::UnionFind;
 use std::collections::BTreeSet;
 
@@ -181,8 +181,21 @@ pub const INTERRUPTING_RATING_TOO_SMALL: Rule = Rule {
 /// What a device must be able to break.
 struct Asked {
     current: Amperes,
-    rule_set: Option<RuleSet>,
-    working: Working,
+    by: By,
+}
+
+/// How that was found.
+enum By {
+    /// By the table of the voluntary standard: for these volts and cranking current.
+    Table {
+        nominal: Volts,
+        cranking: Amperes,
+        place: PlaceInCircuit,
+        source: working::Source,
+    },
+    /// By the current of a short just behind the device: of each battery its volts, internal
+    /// resistance, and the resistance of the way.
+    Short(Vec<(Index<Source>, Volts, [Ohms; 2])>),
 }
 
 /// A battery joined to a device, and the way to it where it leads there by itself.
@@ -192,8 +205,10 @@ struct Battery {
 }
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
-    let walks: Vec<_> = walks(facts)
-        .into_iter()
+    let walks: Vec<&Walk> = facts
+        .walks
+        .of(facts)
+        .iter()
         .filter(|walk| is_battery(facts, walk.source))
         .collect();
     let first: BTreeSet<Index<Device>> = walks
@@ -249,7 +264,7 @@ fn systems(facts: &Facts<'_>) -> Vec<usize> {
 /// its own and counts as if it stood at the device.
 fn batteries(
     facts: &Facts<'_>,
-    walks: &[Walk],
+    walks: &[&Walk],
     systems: &[usize],
     device: Index<Device>,
     system: usize,
@@ -311,7 +326,11 @@ fn finding(
         }
     };
     let holds = within(asked.current.value(), rating.value());
-    let of = (code, place, asked.rule_set);
+    let rule_set = match asked.by {
+        By::Table { .. } => Some(RuleSet::UsVoluntary),
+        By::Short(_) => None,
+    };
+    let of = (code, place, rule_set);
     if !facts.wants(of, holds, rating.value(), asked.current.value()) {
         return None;
     }
@@ -322,7 +341,7 @@ fn finding(
         amperes(rating),
         amperes(asked.current),
     );
-    let mut working = asked.working;
+    let mut working = asked.working(facts);
     working.step(
         "interrupting rating of the device",
         "",
@@ -335,7 +354,7 @@ fn finding(
     let mut found = Finding::judged(code, place, holds, message, next_step(asked.current))
         .measured(rating.value(), asked.current.value(), "A")
         .shown(working);
-    found.rule_set = asked.rule_set;
+    found.rule_set = rule_set;
     Some(found)
 }
 
@@ -371,31 +390,19 @@ fn by_cranking_current(
     let cranking: Amperes = cranking.into_iter().sum();
     let nominal = nominal.into_iter().fold(Volts::ZERO, Volts::max);
     let needed = interrupting_rating_needed(nominal, cranking, place)?;
-    let mut working = Working::new();
-    working.step(
-        "interrupting rating asked",
-        "",
-        format!(
-            "{nominal}, {} A of cranking current, {}",
-            significant(cranking.value(), 5),
-            match place {
-                PlaceInCircuit::First => "first device",
-                PlaceInCircuit::Branch => "behind another device",
-            }
-        ),
-        needed.value.to_string(),
-        Some(&needed.source),
-    );
     Some(Asked {
         current: needed.value,
-        rule_set: Some(RuleSet::UsVoluntary),
-        working,
+        by: By::Table {
+            nominal,
+            cranking,
+            place,
+            source: needed.source,
+        },
     })
 }
 
 fn short_behind(facts: &Facts<'_>, batteries: &[Battery]) -> Result<Asked, NotEvaluated> {
-    let mut working = Working::new();
-    let mut current = Amperes::ZERO;
+    let mut each = Vec::new();
     for battery in batteries {
         let stated = &facts.model.sources[battery.source];
         let volts = [stated.nominal, stated.running, stated.rested];
@@ -414,25 +421,64 @@ fn short_behind(facts: &Facts<'_>, batteries: &[Battery]) -> Result<Asked, NotEv
             .iter()
             .filter_map(|branch| facts.assembly.branches[*branch].resistance.clone().ok())
             .sum();
-        let one = volts / (internal + way);
-        working.step(
-            format!("short behind the device, from {}", stated.id()),
-            "I = V / (R internal + R way)",
-            format!(
-                "{volts} / ({} ohm + {} ohm)",
-                significant(internal.value(), 4),
-                significant(way.value(), 4)
-            ),
-            format!("{} A", significant(one.value(), 4)),
-            Some(&INTERRUPTING_RATING_TOO_SMALL.citations[1].source()),
-        );
-        current += one;
+        each.push((battery.source, volts, [internal, way]));
     }
+    let currents = each
+        .iter()
+        .map(|(_, volts, [internal, way])| *volts / (*internal + *way));
     Ok(Asked {
-        current,
-        rule_set: None,
-        working,
+        current: currents.sum(),
+        by: By::Short(each),
     })
+}
+
+impl Asked {
+    fn working(&self, facts: &Facts<'_>) -> Working {
+        let mut working = Working::new();
+        match &self.by {
+            By::Table {
+                nominal,
+                cranking,
+                place,
+                source,
+            } => working.step(
+                "interrupting rating asked",
+                "",
+                format!(
+                    "{nominal}, {} A of cranking current, {}",
+                    significant(cranking.value(), 5),
+                    match place {
+                        PlaceInCircuit::First => "first device",
+                        PlaceInCircuit::Branch => "behind another device",
+                    }
+                ),
+                self.current.to_string(),
+                Some(source),
+            ),
+            By::Short(batteries) => {
+                for (battery, volts, [internal, way]) in batteries {
+                    working.step(
+                        format!(
+                            "short behind the device, from {}",
+                            facts.model.sources.id(*battery)
+                        ),
+                        "I = V / (R internal + R way)",
+                        format!(
+                            "{volts} / ({} ohm + {} ohm)",
+                            significant(internal.value(), 4),
+                            significant(way.value(), 4)
+                        ),
+                        format!(
+                            "{} A",
+                            significant((*volts / (*internal + *way)).value(), 4)
+                        ),
+                        Some(&INTERRUPTING_RATING_TOO_SMALL.citations[1].source()),
+                    );
+                }
+            }
+        }
+        working
+    }
 }
 
 fn next_step(asked: Amperes) -> String {

@@ -12,3 +12,4 @@ pub use device_missing::DEVICE_MISSING;
 pub use device_over_conductor_rating::DEVICE_OVER_CONDUCTOR_RATING;
 pub use device_too_far_from_source::DEVICE_TOO_FAR_FROM_SOURCE;
 pub use interrupting_rating_too_small::INTERRUPTING_RATING_TOO_SMALL;
+pub use walk::Walks;

@@ -4,13 +4,27 @@
 //! has to be protected. A place reached both through a fuse and past it counts as reached past
 //! it. The walk ends at the poles of other sources, since from there on those feed.
 
-use crate::model::{Device, Index, Source, Wire};
+use crate::model::{Device, Index, Source};
 use crate::network::assembly::{Branch, Part};
 use crate::rules::Facts;
+use std::cell::OnceCell;
 use std::cmp::Ordering;
 use std::collections::{BTreeSet, BinaryHeap};
+use std::rc::Rc;
+
+/// The walks of one boat, made when a rule first asks for them.
+#[derive(Clone, Debug, Default)]
+pub struct Walks(Rc<OnceCell<Vec<Walk>>>);
+
+impl Walks {
+    /// One for each fitted source.
+    pub(super) fn of(&self, facts: &Facts<'_>) -> &[Walk] {
+        self.0.get_or_init(|| walks(facts))
+    }
+}
 
 /// The plus side of one source.
+#[derive(Debug)]
 pub(super) struct Walk {
     /// The source.
     pub source: Index<Source>,
@@ -21,7 +35,7 @@ pub(super) struct Walk {
 }
 
 /// How a node is reached over the fewest protective devices, and of such ways the shortest.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, Debug)]
 struct Reached {
     devices: u32,
     metres: f64,
@@ -77,7 +91,7 @@ impl Ord for Open {
 }
 
 /// Walks of every fitted source.
-pub(super) fn walks(facts: &Facts<'_>) -> Vec<Walk> {
+fn walks(facts: &Facts<'_>) -> Vec<Walk> {
     let assembly = facts.assembly;
     let mut beside = vec![Vec::new(); assembly.node_count()];
     let closes = |(_, branch): &(usize, &Branch)| facts.closes(branch.part);
@@ -217,10 +231,8 @@ impl Walk {
             .collect()
     }
 
-    /// How a wire stands to this source; `None` where the source does not lead to it.
-    pub fn upstream(&self, facts: &Facts<'_>, wire: Index<Wire>) -> Option<Upstream> {
-        let number = facts.assembly.branch(Part::Wire(wire))?;
-        let branch = &facts.assembly.branches[number];
+    /// How a wire, by its branch, stands to this source; `None` where the source does not lead to it.
+    pub fn upstream(&self, branch: &Branch) -> Option<Upstream> {
         let (from, to) = (self.passed(branch.from), self.passed(branch.to));
         let (near, far) = match (from, to) {
             (Some(a), Some(b)) if (b.devices, b.metres) < (a.devices, a.metres) => (b, branch.from),

@@ -5,7 +5,7 @@ use super::{AllSizes, Governor};
 use crate::model::{BoatModel, Device, Index, Pin, Port, Wire};
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::routing::bundles;
-use crate::rules::{CURRENT_CODE, Facts, Finding, Judged, Outcome, Place, RULES, Subject};
+use crate::rules::{CURRENT_CODE, Facts, Finding, Judged, Outcome, Place, RULES, Subject, Walks};
 use crate::tables::conductors;
 use std::collections::BTreeMap;
 
@@ -151,6 +151,7 @@ impl AllSizes<'_> {
                     bundles: &bundles,
                     known: None,
                     judged: Judged::All,
+                    walks: Walks::default(),
                 };
                 let about_wires = RULES.iter().filter(|rule| {
                     matches!(
