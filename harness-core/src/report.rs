@@ -340,7 +340,7 @@ fn circuits(study: &Study) -> Vec<CircuitRow> {
                     .map(|at| model.states[at].title().to_owned()),
                 outcome: outcome.map_or("not evaluated", Outcome::word),
                 because: match outcome {
-                    Some(Outcome::NotEvaluated(why)) => Some(why.because.clone()),
+                    Some(Outcome::NotEvaluated(why)) => Some(why.because.to_string()),
                     Some(Outcome::Fails) if worst.is_none() => {
                         found.map(|found| found.message.clone())
                     }

@@ -5,8 +5,8 @@ use crate::by_circuit::ByCircuit;
 use crate::model::{BoatModel, Circuit, Hull, Index};
 use crate::network::assembly::{Assembly, Operating, SourceCondition};
 use crate::routing::{Bundle, Routing, bundles};
-use crate::rules::{self, Facts, Finding, Judged, Walks};
-use crate::worst::{Counted, EveryBoat};
+use crate::rules::{self, Facts, Finding, Judged, Loaded, Walks};
+use crate::worst::{Changes, Counted, Earlier, EveryBoat};
 use std::fmt;
 use std::sync::Arc;
 
@@ -138,6 +138,29 @@ impl Study {
     /// # Errors
     /// When there is no such boat.
     pub fn of(model: BoatModel, choice: BoatChoice) -> Result<Self, NoBoat> {
+        Self::made(model, choice, None)
+    }
+
+    /// The study of every boat of a model. Of earlier studies the first whose model differs in
+    /// sizes, draws or ratings only spares judging what the difference cannot touch; the outcome is
+    /// the same as without it.
+    ///
+    /// # Errors
+    /// When there is no boat.
+    pub fn after<'e>(
+        model: BoatModel,
+        earlier: impl IntoIterator<Item = &'e Self>,
+    ) -> Result<Self, NoBoat> {
+        let mut known = earlier.into_iter().filter_map(Self::earlier);
+        let known = known.find(|known| Changes::between(known.model, &model).is_some());
+        Self::made(model, BoatChoice::Every, known)
+    }
+
+    fn made(
+        model: BoatModel,
+        choice: BoatChoice,
+        earlier: Option<Earlier<'_>>,
+    ) -> Result<Self, NoBoat> {
         let options = options_of(&model);
         let boats = BoatSet::of(&options).map_err(|wide| NoBoat::TooWide(wide.to_string()))?;
         let boat = chosen(&model, &options, &boats, &choice)?;
@@ -161,13 +184,13 @@ impl Study {
             not_every: None,
             by_circuit: ByCircuit::default(),
         };
-        study.judge(&options);
+        study.judge(&options, earlier);
         let one = study.every.is_none().then_some(&study.boat);
         study.by_circuit = ByCircuit::of(&study.model, one, &study.findings);
         Ok(study)
     }
 
-    fn judge(&mut self, options: &Options) {
+    fn judge(&mut self, options: &Options, earlier: Option<Earlier<'_>>) {
         if self.choice != BoatChoice::Every {
             self.findings = rules::judge(&self.facts());
             return;
@@ -180,6 +203,7 @@ impl Study {
             &self.boats,
             &self.boat,
             Counted::Yes,
+            earlier,
         );
         match every {
             Ok((every, findings)) => {
@@ -191,6 +215,15 @@ impl Study {
                 self.findings = rules::judge(&self.facts());
             }
         }
+    }
+
+    /// What it has shown, for a study of nearly the same model.
+    fn earlier(&self) -> Option<Earlier<'_>> {
+        self.every.as_deref().map(|every| Earlier {
+            model: &self.model,
+            every,
+            findings: &self.findings,
+        })
     }
 
     /// The boat on which a finding, by its number, is as it is: over every boat the worst one.
@@ -245,7 +278,15 @@ impl Study {
         let boats = BoatSet::of(&options).ok()?;
         let first = boats.fullest()?;
         let routing = Routing::of(model);
-        let every = EveryBoat::of(model, &routing, &options, &boats, &first, Counted::No);
+        let every = EveryBoat::of(
+            model,
+            &routing,
+            &options,
+            &boats,
+            &first,
+            Counted::No,
+            self.earlier(),
+        );
         every.ok().map(|(every, findings)| (findings, every))
     }
 
@@ -270,6 +311,7 @@ impl Study {
             known: None,
             judged: Judged::All,
             walks: Walks::default(),
+            loaded: Loaded::default(),
         }
     }
 }

@@ -3,6 +3,7 @@
 //! Pages, sheets and JSON all show the same records, so a number on paper can be followed back
 //! to its formula, its inputs and the row of the table it was read from.
 
+use std::borrow::Cow;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
@@ -208,12 +209,12 @@ pub struct Worked<T> {
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct NotEvaluated {
     /// What is missing and what to do, as the end of "not evaluated, because ...".
-    pub because: String,
+    pub because: Cow<'static, str>,
 }
 
 impl NotEvaluated {
     /// From the reason.
-    pub fn because(reason: impl Into<String>) -> Self {
+    pub fn because(reason: impl Into<Cow<'static, str>>) -> Self {
         Self {
             because: reason.into(),
         }

@@ -2,7 +2,8 @@
 //! showing it.
 //!
 //! A study depends on the content of the model file and on the boat only, so it is kept under
-//! both. Several readers who ask for the same boat at once wait for one computation.
+//! both. Several readers who ask for the same boat at once wait for one computation. A study of
+//! every boat takes over what one of nearly the same model has shown; the outcome is the same.
 
 use std::collections::BTreeMap;
 use std::fmt;
@@ -20,6 +21,8 @@ use crate::store::Revision;
 
 /// Most studies kept; beyond it the one not used for the longest time goes.
 const KEPT: usize = 32;
+/// Studies looked at for one of nearly the same model, those used last first.
+const LOOKED_AT: usize = 8;
 /// Most summaries kept: they are small.
 const SUMMARIES_KEPT: usize = 4096;
 
@@ -71,7 +74,13 @@ impl Studies {
     /// [`Error::NoBoat`] when there is no such boat; [`Error::Panicked`] when the core broke.
     pub async fn of(&self, revision: &Revision, asked: AskedBoat) -> Result<Arc<Study>, Error> {
         let kept = self.kept((revision.head.stamp.clone(), asked.clone()));
-        let computed = kept.get_or_try_init(|| compute(revision.body.clone(), asked));
+        let computed = kept.get_or_try_init(|| {
+            let earlier = match asked {
+                AskedBoat::Every => self.of_every_boat(),
+                AskedBoat::Hull(_) | AskedBoat::Options(_) => Vec::new(),
+            };
+            compute(revision.body.clone(), asked, earlier)
+        });
         computed.await?.clone().map_err(Error::NoBoat)
     }
 
@@ -103,6 +112,22 @@ impl Studies {
         Ok(summary)
     }
 
+    /// The finished studies of every boat used last.
+    fn of_every_boat(&self) -> Vec<Arc<Study>> {
+        let shelf = self.shelf();
+        let finished = shelf
+            .studies
+            .iter()
+            .filter_map(|((_, asked), (used, kept))| {
+                let study = kept.get()?.as_ref().ok()?;
+                (*asked == AskedBoat::Every).then(|| (*used, study.clone()))
+            });
+        let mut finished: Vec<(u64, Arc<Study>)> = finished.collect();
+        finished.sort_by_key(|(used, _)| std::cmp::Reverse(*used));
+        let last = finished.into_iter().take(LOOKED_AT);
+        last.map(|(_, study)| study).collect()
+    }
+
     fn shelf(&self) -> std::sync::MutexGuard<'_, Shelf> {
         // A shelf is whole after every statement, so a panic elsewhere does not spoil it.
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
@@ -128,8 +153,12 @@ impl Studies {
 }
 
 /// Faults are kept too: an address asked twice is refused twice without computing.
-async fn compute(body: String, asked: AskedBoat) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
-    tokio::task::spawn_blocking(move || study(&body, &asked))
+async fn compute(
+    body: String,
+    asked: AskedBoat,
+    earlier: Vec<Arc<Study>>,
+) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
+    tokio::task::spawn_blocking(move || study(&body, &asked, &earlier))
         .await
         .map_err(|broken| Error::Panicked(broken.to_string()))?
 }
@@ -145,7 +174,11 @@ pub fn stored_model(body: &str) -> Result<BoatModel, Error> {
     })
 }
 
-fn study(body: &str, asked: &AskedBoat) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
+fn study(
+    body: &str,
+    asked: &AskedBoat,
+    earlier: &[Arc<Study>],
+) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
     let model = stored_model(body)?;
     let choice = match choice(&model, asked) {
         Ok(choice) => choice,
@@ -153,7 +186,11 @@ fn study(body: &str, asked: &AskedBoat) -> Result<Result<Arc<Study>, Vec<Fault>>
     };
     let names = option_names(&model);
     let rules = options_of(&model);
-    Ok(Study::of(model, choice)
+    let study = match choice {
+        BoatChoice::Every => Study::after(model, earlier.iter().map(Arc::as_ref)),
+        choice => Study::of(model, choice),
+    };
+    Ok(study
         .map(Arc::new)
         .map_err(|why| no_boat(&why, &names, rules.rules())))
 }
@@ -287,6 +324,29 @@ mod tests {
             studies.summary(&one).await.unwrap().buildable.as_deref(),
             Some("3")
         );
+    }
+
+    #[tokio::test]
+    async fn what_a_change_does_not_touch_is_taken_over_from_the_study_before() {
+        let text = crate::samples::SAMPLES[0].1;
+        let studies = Studies::default();
+        let before = studies.of(&revision("before", text), AskedBoat::Every);
+        let before = before.await.unwrap();
+        let mut next: serde_json::Value = serde_json::from_str(text).unwrap();
+        let load = next["loads"].as_array_mut().unwrap();
+        let load = load.iter_mut().find(|load| load["current_a"].is_number());
+        load.unwrap()["current_a"] = serde_json::json!(4.75);
+        let next = next.to_string();
+        let after = studies.of(&revision("after", &next), AskedBoat::Every);
+        let after = after.await.unwrap();
+        let taken_over = |study: &Study| study.every.as_ref().unwrap().taken_over;
+        assert_eq!(taken_over(&before), 0);
+        assert!(taken_over(&after) > 1000, "{}", taken_over(&after));
+        let anew = Studies::default();
+        let anew = anew.of(&revision("after", &next), AskedBoat::Every);
+        let anew = anew.await.unwrap();
+        assert_eq!(taken_over(&anew), 0);
+        assert!(anew.findings == after.findings && before.findings != after.findings);
     }
 
     #[tokio::test]

@@ -93,7 +93,7 @@ pub fn size(question: &ConductorQuestion) -> ConductorAnswer {
     }
     match choose(question, limit) {
         Ok(choice) => describe(question, &choice, &mut answer),
-        Err(reason) => answer.reason = Some(reason.because),
+        Err(reason) => answer.reason = Some(reason.because.into_owned()),
     }
     answer.sources = answer.working.sources();
     answer
@@ -168,7 +168,7 @@ fn too_long(
 ) -> NotEvaluated {
     let largest = rows.last().map_or_else(String::new, |row| {
         drop_of(question, row).map_or_else(
-            |reason| reason.because,
+            |reason| reason.because.into_owned(),
             |volts| {
                 format!(
                     "{}, the thickest stocked, drops {} V",

@@ -259,7 +259,9 @@ fn worth(
         boats: Some(boats),
     };
     let weighed = if full.holds(one) {
-        question.weigh().map_err(|reason| reason.because)
+        question
+            .weigh()
+            .map_err(|reason| reason.because.into_owned())
     } else {
         Err("no boat is ordered with it".to_owned())
     };

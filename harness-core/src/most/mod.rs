@@ -220,7 +220,7 @@ impl Counting<'_> {
         let thing = Thing::CrossSection(run);
         let filled = match filled_when(model, wires.iter().copied()) {
             Ok(filled) => filled,
-            Err(why) => return found.unknown.push((thing, why.because)),
+            Err(why) => return found.unknown.push((thing, why.because.into_owned())),
         };
         let weights = filled.into_iter().map(|(when, area)| (when, area.value()));
         let weights: Weights = weights.collect();

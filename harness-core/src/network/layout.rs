@@ -222,14 +222,14 @@ fn combine(rises: &[Rise]) -> (Vec<Link>, Vec<Option<usize>>) {
     (links, link_of_rise)
 }
 
-/// For each cluster its neighbors and the index of the edge to them.
-pub(super) struct Neighbors {
+/// For each cluster its neighbors and the index of the edge to them, in the order of the edges.
+pub(crate) struct Neighbors {
     first: Vec<u32>,
     entries: Vec<(u32, u32)>,
 }
 
 impl Neighbors {
-    fn new(count: usize, edges: &[(u32, u32)]) -> Self {
+    pub(crate) fn new(count: usize, edges: &[(u32, u32)]) -> Self {
         let mut first = vec![0; count + 1];
         for &(from, to) in edges {
             first[from as usize + 1] += 1;
@@ -249,7 +249,7 @@ impl Neighbors {
         Self { first, entries }
     }
 
-    pub(super) fn of(&self, cluster: u32) -> &[(u32, u32)] {
+    pub(crate) fn of(&self, cluster: u32) -> &[(u32, u32)] {
         let cluster = cluster as usize;
         &self.entries[self.first[cluster] as usize..self.first[cluster + 1] as usize]
     }

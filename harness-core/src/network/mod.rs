@@ -12,7 +12,7 @@ mod elements;
 mod fault;
 mod outcome;
 mod merge;
-mod layout;
+pub(crate) mod layout;
 mod load_table;
 mod fold;
 mod sweep;

@@ -1,5 +1,6 @@
 //! What rules judge: one boat of a model, routed and solved in each operating state.
 
+use super::ampacity::Loaded;
 use super::protection::Walks;
 use super::{Known, LimitKey, Place};
 use crate::boats::{Boat, BoatSet};
@@ -45,6 +46,8 @@ pub struct Facts<'m> {
     pub judged: Judged<'m>,
     /// The plus side of each source on this boat.
     pub walks: Walks,
+    /// How many loaded conductors lie together on this boat.
+    pub loaded: Loaded,
 }
 
 /// The greatest known current of something, the state in which it flows, and why it may be more.
@@ -120,10 +123,28 @@ impl Facts<'_> {
 
     /// The wires this boat has that are judged.
     pub fn judged_wires(&self) -> impl Iterator<Item = (Index<Wire>, &Wire)> {
-        self.wires().filter(|(at, wire)| match self.judged {
+        let asked: Vec<Index<Wire>> = match self.judged {
+            Judged::These(places) => {
+                let wires = places.iter().filter_map(|place| match place {
+                    Place::Wire(at) => Some(*at),
+                    _ => None,
+                });
+                wires.collect()
+            }
+            Judged::All | Judged::NotOn(_) => self.model.wires.indices().collect(),
+        };
+        let wires = asked.into_iter().map(|at| (at, &self.model.wires[at]));
+        let fitted = wires.filter(|(_, wire)| wire.fitted_when.holds(self.boat));
+        fitted.filter(|(_, wire)| match self.judged {
             Judged::NotOn(boats) => !boats.iter().any(|boat| wire.fitted_when.holds(boat)),
-            Judged::All | Judged::These(_) => self.judges(Place::Wire(*at)),
+            Judged::All | Judged::These(_) => true,
         })
+    }
+
+    /// The bundles of the runs that are judged.
+    pub fn judged_bundles(&self) -> impl Iterator<Item = &Bundle> {
+        let bundles = self.bundles.iter();
+        bundles.filter(|bundle| self.judges(Place::Run(bundle.run)))
     }
 
     /// The loads this boat has that are judged.

@@ -33,6 +33,32 @@ pub enum Place {
     Run(Index<Run>),
 }
 
+impl From<Equipment> for Place {
+    fn from(equipment: Equipment) -> Self {
+        match equipment {
+            Equipment::Source(at) => Self::Source(at),
+            Equipment::Device(at) => Self::Device(at),
+            Equipment::Bus(at) => Self::Bus(at),
+            Equipment::Connector(at) => Self::Connector(at),
+            Equipment::Splice(at) => Self::Splice(at),
+            Equipment::Load(at) => Self::Load(at),
+        }
+    }
+}
+
+impl From<Part> for Place {
+    /// The thing that a part belongs to.
+    fn from(part: Part) -> Self {
+        match part {
+            Part::Wire(at) => Self::Wire(at),
+            Part::Device(at) => Self::Device(at),
+            Part::Coupler(at, _) => Self::Coupler(at),
+            Part::Contact(at, _) => Self::Connector(at),
+            Part::Splice(at) => Self::Splice(at),
+        }
+    }
+}
+
 impl Place {
     /// The thing in words: kind and short name.
     pub fn label(self, model: &BoatModel) -> String {

@@ -15,6 +15,7 @@ mod installation;
 #[cfg(test)]
 pub(crate) mod test_model;
 
+pub use ampacity::Loaded;
 pub(crate) use conductors::{counts_in_sum, most_together};
 pub use facts::{Facts, Greatest, Judged};
 pub use finding::{Finding, LimitKey, Outcome, Place, Quantity};

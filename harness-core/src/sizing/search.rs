@@ -405,7 +405,7 @@ fn refuse_unknown(findings: &[Finding]) -> Result<(), NoSize> {
         .iter()
         .filter(|finding| needed.contains(&finding.rule))
         .filter_map(|finding| match &finding.outcome {
-            Outcome::NotEvaluated(why) => Some(why.because.as_str()),
+            Outcome::NotEvaluated(why) => Some(why.because.as_ref()),
             Outcome::Met | Outcome::Fails => None,
         })
         .collect();

@@ -5,7 +5,7 @@ use crate::model::{BoatModel, Index, Wire};
 use crate::network::assembly::branches::wire_resistance;
 use crate::network::assembly::{Assembly, Operating, Part};
 use crate::routing::{Bundle, bundles};
-use crate::rules::{self, Facts, Finding, Judged, RULES, Walks};
+use crate::rules::{self, Facts, Finding, Judged, Loaded, RULES, Walks};
 use crate::units::WireSize;
 use std::collections::BTreeMap;
 
@@ -90,6 +90,7 @@ impl<'f, 'm> Trial<'f, 'm> {
             known: None,
             judged: Judged::All,
             walks: Walks::default(),
+            loaded: Loaded::default(),
         }
     }
 }

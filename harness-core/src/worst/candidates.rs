@@ -24,6 +24,10 @@ pub struct Candidates {
     pub boats: Vec<Boat>,
     /// On the first so many of them everything there is is fitted once.
     pub with_everything: usize,
+    /// The conditions that were followed.
+    pub(super) conditions: Vec<Condition>,
+    /// Whether some part of the wiring could not be prepared.
+    pub(super) given_up: bool,
     /// For each boat what is judged on it, where it was found for a few things only: what flows
     /// there.
     pub(super) judged: Vec<Option<BTreeSet<Place>>>,
@@ -199,6 +203,8 @@ impl<'a> Gathering<'a> {
             draws: BTreeMap::new(),
             found: Candidates {
                 boats: Vec::new(),
+                conditions: boats.conditions().to_vec(),
+                given_up: !systems.given_up.is_empty(),
                 judged: Vec::new(),
                 with_everything: 0,
                 worst: BTreeMap::new(),

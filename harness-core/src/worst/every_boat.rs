@@ -1,16 +1,21 @@
 //! Every limit judged on the boat on which it is worst.
 
+use super::areas::Areas;
+use super::asked::Asked;
 use super::candidates::{self, Candidates, Gathering, Width};
+use super::earlier::{Earlier, Kept};
 use super::extent::{Extent, Reach};
 use super::processors::{available, on_all_processors};
 use super::systems::Systems;
 use crate::boats::{Boat, BoatSet, Options, TooWide};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet};
-use crate::network::assembly::{Assembly, LoadPoint, Operating, SourceCondition};
+use crate::network::assembly::{Assembly, LoadPoint, Operating, Part, SourceCondition, Wanted};
 use crate::routing::{Bundle, Routing, bundles};
-use crate::rules::{Depends, Facts, Finding, Judged, Known, LimitUse, Place, RULES, Rule, Walks};
+use crate::rules::{
+    Depends, Facts, Finding, Judged, Known, LimitUse, Loaded, Place, RULES, Rule, Walks,
+};
 use crate::units::Volts;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// All limits over all boats.
 #[derive(Debug)]
@@ -23,6 +28,10 @@ pub struct EveryBoat {
     pub supplies: BTreeMap<Index<Load>, Supply>,
     /// For each finding the boat on which it is so: a place in the list of boats judged.
     pub worst: Vec<usize>,
+    /// For each boat judged how many loaded conductors lie together, where that was counted.
+    pub(super) loaded: Vec<Option<Loaded>>,
+    /// Limits taken over from an earlier study, since no change touches them.
+    pub taken_over: usize,
     /// How far each failure reaches; `None` for what does not fail, and where too many do.
     pub extents: Vec<Option<Extent>>,
 }
@@ -54,11 +63,12 @@ pub enum Counted {
 }
 
 /// What is judged: a rule, a place, a rule set, and which of several of one boat.
-type Limit = (usize, Place, Option<RuleSet>, usize);
+pub(super) type Limit = (usize, Place, Option<RuleSet>, usize);
 
 impl EveryBoat {
     /// Finds the boats, judges each, and keeps the worst finding of each limit, in the order of
-    /// the rules and of the model.
+    /// the rules and of the model. What an earlier study of nearly the same model has shown is not
+    /// judged again.
     ///
     /// # Errors
     /// [`TooWide`] where rules and conditions tie too many options together.
@@ -69,16 +79,10 @@ impl EveryBoat {
         boats: &BoatSet,
         first: &Boat,
         counted: Counted,
+        earlier: Option<Earlier<'_>>,
     ) -> Result<(Self, Vec<Finding>), TooWide> {
-        Self::within(
-            model,
-            routing,
-            options,
-            boats,
-            first,
-            counted,
-            Width::default(),
-        )
+        let how = (counted, Width::default());
+        Self::within(model, routing, options, boats, first, how, earlier)
     }
 
     /// The same with diagrams of so many states at most.
@@ -88,8 +92,8 @@ impl EveryBoat {
         options: &Options,
         boats: &BoatSet,
         first: &Boat,
-        counted: Counted,
-        width: Width,
+        (counted, width): (Counted, Width),
+        earlier: Option<Earlier<'_>>,
     ) -> Result<(Self, Vec<Finding>), TooWide> {
         let assembly = Assembly::of_every_boat(model, routing);
         let systems = Systems::of(model, &assembly, boats)?;
@@ -100,18 +104,39 @@ impl EveryBoat {
         let gathering = Gathering::new(model, routing, &assembly, &systems, asking);
         let mut candidates = gathering.gather(first, boats);
         asking.settle();
+        let kept = earlier.and_then(|earlier| {
+            let areas = Areas::of(model, &assembly, &systems);
+            Kept::of(earlier, model, routing, (&areas, &systems), &candidates)
+        });
+        let kept = kept.as_ref();
+        let asked = Asked::of(&candidates, kept);
         let Worsts {
-            supplies, limits, ..
+            mut supplies,
+            mut limits,
+            loaded,
+            ..
         } = Worsts::of(&candidates.boats, |number, boat, known| {
-            let judged = candidates.judged[number].as_ref();
-            let judged = judged.map_or(Judged::All, Judged::These);
-            let judging = Judging::of(model, routing, boats, boat, (Some(known), judged));
+            let asked = &asked[number];
+            if asked.is_nothing() {
+                return (Vec::new(), BTreeMap::new(), asked.loaded());
+            }
+            let judging = Judging::of(model, routing, boats, boat, (Some(known), asked));
             // What hangs on nothing else is the same on each boat that has it.
             let earlier = &candidates.boats[..number];
-            let earlier = (number < candidates.with_everything).then_some(earlier);
-            (judging.by_rules(earlier), judging.supplies())
+            let earlier = asked.with_everything.then_some(earlier);
+            let mut findings = judging.by_rules(earlier);
+            if let Some(kept) = kept {
+                findings.retain(|(_, found)| kept.anew.contains(&found.place));
+            }
+            (findings, judging.supplies(), Some(judging.loaded()))
         });
-        let (findings, worst): (Vec<Finding>, Vec<usize>) = limits.into_values().unzip();
+        let judged_anew = limits.len();
+        if let Some(kept) = kept {
+            limits.extend(kept.findings());
+            supplies.extend(kept.supplies());
+        }
+        let (about, found): (Vec<Limit>, Vec<(Finding, usize)>) = limits.into_iter().unzip();
+        let (findings, worst): (Vec<Finding>, Vec<usize>) = found.into_iter().unzip();
         let unsure = candidates.unsure_returns(model, &findings);
         candidates.unproven.extend(unsure);
         let standard = fewest(boats);
@@ -126,8 +151,8 @@ impl EveryBoat {
             boats,
             standard: &standard,
             judge: &|rule, boat| {
-                let all = (None, Judged::All);
-                let judging = Judging::of(model, routing, boats, boat, all);
+                let all = Asked::all();
+                let judging = Judging::of(model, routing, boats, boat, (None, &all));
                 judging.by(rule, Judged::All)
             },
         };
@@ -138,7 +163,9 @@ impl EveryBoat {
         let failing = (0..findings.len()).filter(|number| findings[*number].fails());
         let wanted: Vec<usize> = failing.take(most).collect();
         let found = on_all_processors(&wanted, |_, number| {
-            reach.of(&findings[*number], &candidates.boats[worst[*number]])
+            let known = kept.and_then(|kept| kept.extent(&about[*number]));
+            let anew = || reach.of(&findings[*number], &candidates.boats[worst[*number]]);
+            known.cloned().unwrap_or_else(anew)
         });
         let mut extents: Vec<Option<Extent>> = vec![None; findings.len()];
         for (number, extent) in wanted.into_iter().zip(found) {
@@ -149,6 +176,8 @@ impl EveryBoat {
             standard,
             supplies,
             worst,
+            loaded,
+            taken_over: findings.len() - judged_anew,
             extents,
         };
         Ok((every, findings))
@@ -169,8 +198,13 @@ fn fewest(boats: &BoatSet) -> Boat {
         .unwrap_or_default()
 }
 
-/// What judging one boat gives: findings with the place of their rule, and volts of loads.
-type Told = (Vec<(usize, Finding)>, BTreeMap<Index<Load>, Supply>);
+/// What judging one boat gives: findings with the place of their rule, volts of loads, and how many
+/// loaded conductors lie together.
+type Told = (
+    Vec<(usize, Finding)>,
+    BTreeMap<Index<Load>, Supply>,
+    Option<Loaded>,
+);
 
 /// The worst of the boats judged so far.
 #[derive(Default)]
@@ -179,6 +213,7 @@ struct Worsts {
     /// Each limit with the number of its boat.
     limits: BTreeMap<Limit, (Finding, usize)>,
     known: Known,
+    loaded: Vec<Option<Loaded>>,
 }
 
 impl Worsts {
@@ -198,7 +233,8 @@ impl Worsts {
         worsts
     }
 
-    fn add(&mut self, boat: usize, (findings, supplied): Told) {
+    fn add(&mut self, boat: usize, (findings, supplied, loaded): Told) {
+        self.loaded.push(loaded);
         for (load, supply) in supplied {
             match self.supplies.get(&load) {
                 Some(known) if supply.drop_percent <= known.drop_percent => {}
@@ -234,8 +270,26 @@ struct Judging<'a> {
     operating: Vec<Operating>,
     bundles: Vec<Bundle>,
     known: Option<&'a Known>,
-    judged: Judged<'a>,
+    asked: &'a Asked<'a>,
     walks: Walks,
+    loaded: Loaded,
+}
+
+/// What is asked of what flows on a boat where these things are judged.
+fn wanted_of(assembly: &Assembly, places: &BTreeSet<Place>) -> Wanted {
+    let numbered = assembly.branches.iter().enumerate();
+    let branches = numbered.filter(|(_, branch)| places.contains(&branch.part.into()));
+    let sources = assembly.sources.iter().map(|(source, ..)| *source);
+    let loads = assembly.loads.iter().map(|(load, ..)| *load);
+    Wanted {
+        loads: loads
+            .filter(|load| places.contains(&Place::Load(*load)))
+            .collect(),
+        branches: branches.map(|(number, _)| number).collect(),
+        sources: sources
+            .filter(|source| places.contains(&Place::Source(*source)))
+            .collect(),
+    }
 }
 
 impl<'a> Judging<'a> {
@@ -244,27 +298,37 @@ impl<'a> Judging<'a> {
         routing: &'a Routing,
         boats: &'a BoatSet,
         boat: &'a Boat,
-        (known, judged): (Option<&'a Known>, Judged<'a>),
+        (known, asked): (Option<&'a Known>, &'a Asked<'a>),
     ) -> Self {
-        let assembly = Assembly::of(model, routing, boat);
+        let assembly = match &asked.known {
+            Some((_, places)) => {
+                let part = |part: Part| places.contains(&part.into());
+                let load = |load| places.contains(&Place::Load(load));
+                Assembly::of_some(model, routing, boat, (&part, &load))
+            }
+            None => Assembly::of(model, routing, boat),
+        };
         // No rule looks at the other conditions of the sources.
         let conditions = [SourceCondition::Nominal, SourceCondition::Low];
+        let wanted = asked.places();
+        let wanted = wanted.map(|places| wanted_of(&assembly, places));
         Self {
             model,
             routing,
             boats,
             boat,
-            operating: assembly.operate_for(model, &conditions, &|load| match judged {
-                Judged::These(places) => places.contains(&Place::Load(load)),
-                Judged::All | Judged::NotOn(_) => true,
-            }),
+            operating: assembly.operate_for(model, &conditions, wanted.as_ref()),
             assembly,
-            bundles: bundles(model, routing, |wire| {
-                model.wires[wire].fitted_when.holds(boat)
-            }),
+            bundles: match asked.needs_bundles() {
+                true => bundles(model, routing, |wire| {
+                    model.wires[wire].fitted_when.holds(boat)
+                }),
+                false => Vec::new(),
+            },
             known,
-            judged,
             walks: Walks::default(),
+            loaded: asked.loaded().unwrap_or_default(),
+            asked,
         }
     }
 
@@ -293,7 +357,17 @@ impl<'a> Judging<'a> {
     }
 
     fn by(&self, rule: &Rule, judged: Judged<'_>) -> Vec<Finding> {
-        (rule.judge)(&Facts {
+        (rule.judge)(&self.facts(judged))
+    }
+
+    /// How many loaded conductors lie together.
+    fn loaded(&self) -> Loaded {
+        self.loaded.runs(&self.facts(Judged::All));
+        self.loaded.clone()
+    }
+
+    fn facts<'f>(&'f self, judged: Judged<'f>) -> Facts<'f> {
+        Facts {
             model: self.model,
             boats: Some(self.boats),
             boat: self.boat,
@@ -304,17 +378,18 @@ impl<'a> Judging<'a> {
             known: self.known,
             judged,
             walks: self.walks.clone(),
-        })
+            loaded: self.loaded.clone(),
+        }
     }
 
     /// The findings with the place of each rule. What does not hang on what else is fitted is
     /// judged on the first boat that has it, so it needs the boats judged before; not at all
     /// without them.
     fn by_rules(&self, earlier: Option<&[Boat]>) -> Vec<(usize, Finding)> {
-        let few = matches!(self.judged, Judged::These(_));
+        let judged = self.asked.judged();
         let asked = |rule: &Rule| match (rule.depends, earlier) {
-            (Depends::Flow, _) => Some(self.judged),
-            (Depends::Company, _) => (!few).then_some(self.judged),
+            (Depends::Flow, _) => Some(judged),
+            (Depends::Company, _) => self.asked.in_all.then_some(judged),
             (Depends::Itself, Some(earlier)) => Some(Judged::NotOn(earlier)),
             (Depends::Boats, Some([])) => Some(Judged::All),
             (Depends::Itself | Depends::Boats, _) => None,

@@ -15,7 +15,6 @@ use crate::boats::{Condition, Way};
 use crate::model::{Index, Load, OperatingState, Wire};
 use crate::network::assembly::SourceCondition;
 use crate::rules::Place;
-use petgraph::unionfind::UnionFind;
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -44,7 +43,7 @@ pub(super) struct Found {
 impl Gathering<'_> {
     /// Searches all systems.
     pub(super) fn search(&mut self) {
-        let groups = self.groups();
+        let groups = self.systems.groups(self.model.sources.len());
         let bundles = Bundles::of(self);
         let searched = |group: &Vec<&System>| Searching::new(self).of(group, bundles.as_ref());
         let found: Vec<Found> = match self.boats.is_quick() {
@@ -80,24 +79,6 @@ impl Gathering<'_> {
             ));
         }
         self.open.extend(unsure);
-    }
-
-    /// The systems in groups, in their order: two that have a source in common are in one.
-    fn groups(&self) -> Vec<Vec<&System>> {
-        let systems = &self.systems.systems;
-        let mut sharing = UnionFind::<usize>::new(self.model.sources.len());
-        for system in systems {
-            for pair in system.sources.windows(2) {
-                sharing.union(pair[0].0.number(), pair[1].0.number());
-            }
-        }
-        let mut groups: BTreeMap<Option<usize>, Vec<&System>> = BTreeMap::new();
-        for system in systems {
-            let first = system.sources.first();
-            let group = first.map(|(source, ..)| sharing.find(source.number()));
-            groups.entry(group).or_default().push(system);
-        }
-        groups.into_values().collect()
     }
 }
 

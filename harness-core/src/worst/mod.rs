@@ -34,10 +34,14 @@ mod together;
 mod leads;
 mod shared_returns;
 mod returns;
+mod areas;
+mod earlier;
+mod asked;
 mod every_boat;
 
 pub(crate) use beside::loaded;
 pub use candidates::Candidates;
+pub use earlier::{Changes, Earlier};
 pub use every_boat::{Counted, EveryBoat, Supply};
 pub use extent::Extent;
 pub(crate) use filled::filled_when;

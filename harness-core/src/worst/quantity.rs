@@ -34,13 +34,9 @@ impl Quantity {
         match self {
             Self::Drop(load) | Self::VoltsLeft(load) => Some(Place::Load(load)),
             Self::Given(source) | Self::Taken(source) => Some(Place::Source(source)),
-            Self::Current(part) | Self::CurrentBack(part) => match part {
-                Part::Wire(wire) => Some(Place::Wire(wire)),
-                Part::Device(device) => Some(Place::Device(device)),
-                Part::Coupler(coupler, _) => Some(Place::Coupler(coupler)),
-                Part::Contact(connector, _) => Some(Place::Connector(connector)),
-                Part::Splice(_) => None,
-            },
+            // No rule holds a splice to a current.
+            Self::Current(Part::Splice(_)) | Self::CurrentBack(Part::Splice(_)) => None,
+            Self::Current(part) | Self::CurrentBack(part) => Some(part.into()),
         }
     }
 

@@ -117,6 +117,26 @@ impl Systems {
     }
 }
 
+impl Systems {
+    /// The systems in groups, in their order: two that have a source in common are in one. Sources
+    /// are counted by the model.
+    pub(super) fn groups(&self, source_count: usize) -> Vec<Vec<&System>> {
+        let mut sharing = UnionFind::<usize>::new(source_count);
+        for system in &self.systems {
+            for pair in system.sources.windows(2) {
+                sharing.union(pair[0].0.number(), pair[1].0.number());
+            }
+        }
+        let mut groups: BTreeMap<Option<usize>, Vec<&System>> = BTreeMap::new();
+        for system in &self.systems {
+            let first = system.sources.first();
+            let group = first.map(|(source, ..)| sharing.find(source.number()));
+            groups.entry(group).or_default().push(system);
+        }
+        groups.into_values().collect()
+    }
+}
+
 struct Splitting<'a> {
     model: &'a BoatModel,
     assembly: &'a Assembly,

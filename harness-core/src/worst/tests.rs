@@ -3,6 +3,7 @@
 mod bounds;
 mod collapsing;
 mod drawn;
+mod earlier;
 mod extents;
 mod gathered;
 mod linked;
@@ -422,9 +423,16 @@ fn compare(models: &[Drawn], width: Width) -> Tally {
         let options = options_of(model);
         let set = BoatSet::of(&options).unwrap();
         let (routing, first) = (Routing::of(model), set.fullest().unwrap());
-        let (every, findings) =
-            EveryBoat::within(model, &routing, &options, &set, &first, Counted::Yes, width)
-                .unwrap();
+        let (every, findings) = EveryBoat::within(
+            model,
+            &routing,
+            &options,
+            &set,
+            &first,
+            (Counted::Yes, width),
+            None,
+        )
+        .unwrap();
         tally.models += 1;
         tally.limits += plain.worst.len();
         tally.proven += every.candidates.proven;

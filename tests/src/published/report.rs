@@ -271,7 +271,9 @@ fn record(fact: &Fact, source: &PublishedSource, explained: Option<&Explained>) 
         },
         verdict,
         cause: explained.map(|entry| entry.cause.clone()),
-        explanation: explained.map(|entry| entry.explanation.clone()).or(reason),
+        explanation: explained
+            .map(|entry| entry.explanation.clone())
+            .or(reason.map(Into::into)),
         decided_by: explained.map(|entry| entry.decided_by.clone()),
         since: explained.map(|entry| entry.since.clone()),
         remark: fact.remark.clone(),

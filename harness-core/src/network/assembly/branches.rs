@@ -154,14 +154,13 @@ pub(super) fn of(
     model: &BoatModel,
     routing: &Routing,
     fitted: &dyn Fn(&Condition) -> bool,
+    wanted: &dyn Fn(Part) -> bool,
     nodes: &mut Nodes,
 ) -> Vec<Branch> {
     let mut branches = Vec::new();
-    for (index, wire) in model
-        .wires
-        .iter()
-        .filter(|(_, wire)| fitted(&wire.fitted_when))
-    {
+    let wires = model.wires.iter();
+    let wires = wires.filter(|(index, _)| wanted(Part::Wire(*index)));
+    for (index, wire) in wires.filter(|(_, wire)| fitted(&wire.fitted_when)) {
         branches.push(Branch {
             part: Part::Wire(index),
             from: nodes.of(model, wire.from),
@@ -169,7 +168,9 @@ pub(super) fn of(
             resistance: wire_resistance(model, routing, index),
         });
     }
-    for (index, device) in model.devices.iter().filter(|(_, d)| fitted(&d.fitted_when)) {
+    let devices = model.devices.iter();
+    let devices = devices.filter(|(index, _)| wanted(Part::Device(*index)));
+    for (index, device) in devices.filter(|(_, d)| fitted(&d.fitted_when)) {
         let (from, to) = match device.fitted_in {
             Some((block, position)) => (
                 Pin::Bus(block, BusPin::Feed),
@@ -186,8 +187,10 @@ pub(super) fn of(
             }),
         });
     }
-    contacts(model, fitted, nodes, &mut branches);
-    for (index, splice) in model.splices.iter().filter(|(_, s)| fitted(&s.fitted_when)) {
+    contacts(model, fitted, wanted, nodes, &mut branches);
+    let splices = model.splices.iter();
+    let splices = splices.filter(|(index, _)| wanted(Part::Splice(*index)));
+    for (index, splice) in splices.filter(|(_, s)| fitted(&s.fitted_when)) {
         branches.push(Branch {
             part: Part::Splice(index),
             from: nodes.of(model, Pin::Splice(index, Side::A)),
@@ -203,6 +206,7 @@ pub(super) fn of(
 fn contacts(
     model: &BoatModel,
     fitted: &dyn Fn(&Condition) -> bool,
+    wanted: &dyn Fn(Part) -> bool,
     nodes: &mut Nodes,
     branches: &mut Vec<Branch>,
 ) {
@@ -213,7 +217,8 @@ fn contacts(
         }
         let resistance = contact_resistance(model, coupler.first);
         let count = model.connector_types[model.connectors[coupler.first].connector_type].cavities;
-        for cavity in 1..=count {
+        let cavities = (1..=count).filter(|cavity| wanted(Part::Coupler(index, *cavity)));
+        for cavity in cavities {
             branches.push(Branch {
                 part: Part::Coupler(index, cavity),
                 from: nodes.of(model, Pin::Cavity(coupler.first, cavity)),
@@ -229,7 +234,8 @@ fn contacts(
         if !fitted(plugged.equipment.fitted_when(model)) {
             continue;
         }
-        for &(cavity, pin) in &plugged.pins {
+        let pins = plugged.pins.iter();
+        for &(cavity, pin) in pins.filter(|(cavity, _)| wanted(Part::Contact(index, *cavity))) {
             branches.push(Branch {
                 part: Part::Contact(index, cavity),
                 from: nodes.of(model, Pin::Cavity(index, cavity)),

@@ -7,6 +7,8 @@
 mod nodes;
 pub mod branches;
 mod joined;
+mod apart;
+mod built;
 mod operated;
 mod operating;
 mod shared;
@@ -18,6 +20,7 @@ pub use branches::{Branch, Part};
 pub use operated::{
     LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
 };
+pub use operating::Wanted;
 pub use shared::{Known, Shared};
 
 use crate::boats::{Boat, Condition};
@@ -40,24 +43,34 @@ pub struct Assembly {
     branch_of: BTreeMap<Part, usize>,
 }
 
+/// Which parts and which loads are joined.
+pub type Those<'w> = (&'w dyn Fn(Part) -> bool, &'w dyn Fn(Index<Load>) -> bool);
+
 impl Assembly {
     /// Joins what this boat has.
     pub fn of(model: &BoatModel, routing: &Routing, boat: &Boat) -> Self {
-        Self::where_fitted(model, routing, &|condition| condition.holds(boat))
+        let fitted = |condition: &Condition| condition.holds(boat);
+        Self::where_fitted(model, routing, &fitted, (&|_| true, &|_| true))
+    }
+
+    /// Joins some parts of what this boat has, with its sources and some loads.
+    pub fn of_some(model: &BoatModel, routing: &Routing, boat: &Boat, wanted: Those<'_>) -> Self {
+        Self::where_fitted(model, routing, &|condition| condition.holds(boat), wanted)
     }
 
     /// Joins what any boat has, as if all of it were fitted at once.
     pub fn of_every_boat(model: &BoatModel, routing: &Routing) -> Self {
-        Self::where_fitted(model, routing, &|_| true)
+        Self::where_fitted(model, routing, &|_| true, (&|_| true, &|_| true))
     }
 
     fn where_fitted(
         model: &BoatModel,
         routing: &Routing,
         fitted: &dyn Fn(&Condition) -> bool,
+        (parts, loads): Those<'_>,
     ) -> Self {
         let mut nodes = Nodes::default();
-        let branches = branches::of(model, routing, fitted, &mut nodes);
+        let branches = branches::of(model, routing, fitted, parts, &mut nodes);
         let sources = model
             .sources
             .iter()
@@ -74,6 +87,7 @@ impl Assembly {
         let loads = model
             .loads
             .iter()
+            .filter(|(index, _)| loads(*index))
             .filter(|(_, load)| fitted(&load.fitted_when))
             .map(|(index, _)| {
                 let plus = nodes.of(model, Pin::Load(index, Pole::Plus));

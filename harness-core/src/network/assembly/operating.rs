@@ -1,13 +1,13 @@
 //! Solves one boat in one operating state.
 
+use super::apart::{Apart, Fed, apart};
+use super::built::Built;
 use super::joined::{Active, Joined};
-use super::operated::{
-    LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
-};
+use super::operated::{LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance};
 use super::shared::Shared;
 use super::{Assembly, Branch, Part};
 use crate::model::{BoatModel, Index, Load, OperatingState, Source};
-use crate::network::{self, Network, Outcome, Prepared, Scratch, Solution};
+use crate::network::{Outcome, Prepared, Scratch, Solution};
 use crate::units::{Amperes, Ohms, Volts};
 use crate::working::NotEvaluated;
 use std::collections::{BTreeMap, BTreeSet};
@@ -15,21 +15,23 @@ use std::collections::{BTreeMap, BTreeSet};
 /// Currents below this are rounding of the solver, which ends at a millionth of a millionth of the
 /// greatest.
 const NOISE: Amperes = Amperes::new(1e-9);
+/// Why nothing is told of a current.
+const NOBODY_ASKED: &str = "nobody asked what flows there";
 
 impl Assembly {
     /// Solves each state of the model at these conditions of the sources.
     pub fn operate_all(&self, model: &BoatModel, conditions: &[SourceCondition]) -> Vec<Operating> {
-        self.operate_for(model, conditions, &|_| true)
+        self.operate_for(model, conditions, None)
     }
 
-    /// The same with what becomes of the wanted loads only. All that flows at nominal volts is
-    /// told, since conductors lie beside others; at other volts only what flows to those loads, and
-    /// between sources where no load runs.
+    /// The same where only some things are asked about. At nominal volts it is told of everything
+    /// whether current flows there, since conductors lie beside others; what flows surely, but
+    /// nobody asks how much, is not solved. At other volts only what flows to the wanted loads is.
     pub fn operate_for(
         &self,
         model: &BoatModel,
         conditions: &[SourceCondition],
-        wanted: &Wanted<'_>,
+        wanted: Option<&Wanted>,
     ) -> Vec<Operating> {
         let states: Vec<_> = match model.states.is_empty() {
             true => vec![None],
@@ -69,7 +71,7 @@ impl Assembly {
     ) -> Operating {
         let (closed, active) = self.closed_and_active(model, state);
         let joined = Joined::of(self, closed, active, self.is_known(model));
-        Solving::of(self, model, &joined, (state, condition), &|_| true).solved()
+        Solving::of(self, model, &joined, (state, condition), None).solved()
     }
 
     /// Whether each branch has its resistance and each load its draw.
@@ -99,39 +101,24 @@ impl Assembly {
     }
 }
 
-/// Whether it is told what becomes of a load.
-type Wanted<'w> = dyn Fn(Index<Load>) -> bool + 'w;
+/// What is asked about.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Wanted {
+    /// Loads of which it is told what becomes of them.
+    pub loads: BTreeSet<Index<Load>>,
+    /// Positions of the branches whose current is told.
+    pub branches: BTreeSet<usize>,
+    /// Sources of which it is told what they give.
+    pub sources: BTreeSet<Index<Source>>,
+}
 
 struct Solving<'a> {
     model: &'a BoatModel,
     assembly: &'a Assembly,
     joined: &'a Joined,
     condition: SourceCondition,
-    wanted: &'a Wanted<'a>,
+    wanted: Option<&'a Wanted>,
     operating: Operating,
-}
-
-/// A load that runs and is joined to a source.
-struct Fed {
-    load: Index<Load>,
-    plus: usize,
-    minus: usize,
-    /// Position of its source among the active ones.
-    source: usize,
-    /// Its way, where that is asked for.
-    way: Option<Way>,
-}
-
-/// Branches out to a load and back.
-struct Way {
-    feed: Vec<usize>,
-    back: Vec<usize>,
-}
-
-impl Way {
-    fn branches(&self) -> impl Iterator<Item = usize> + '_ {
-        self.feed.iter().chain(&self.back).copied()
-    }
 }
 
 /// Blocks of branches and sources of whose currents nothing is known, with the reason.
@@ -158,7 +145,7 @@ impl<'a> Solving<'a> {
         model: &'a BoatModel,
         joined: &'a Joined,
         (state, condition): (Option<Index<OperatingState>>, SourceCondition),
-        wanted: &'a Wanted<'a>,
+        wanted: Option<&'a Wanted>,
     ) -> Self {
         Self {
             model,
@@ -181,20 +168,23 @@ impl<'a> Solving<'a> {
     fn solved(mut self) -> Operating {
         let fed = self.fed();
         let spoiled = self.spoiled(&fed);
-        let mut systems: BTreeMap<usize, Vec<Fed>> = BTreeMap::new();
-        for fed in fed {
-            let system = self.joined.system_of[fed.plus];
-            systems.entry(system).or_default().push(fed);
-        }
-        // Sources of unequal volts give and take without any load.
-        for system in self.joined.with_several_sources() {
-            systems.entry(system).or_default();
-        }
         let nominal = self.condition == SourceCondition::Nominal;
-        for (system, fed) in systems {
-            if nominal || fed.is_empty() || fed.iter().any(|fed| (self.wanted)(fed.load)) {
-                self.solve_system(system, fed, &spoiled);
+        if nominal {
+            self.sources_without_loads();
+        }
+        for part in apart(self.assembly, self.joined, fed) {
+            let is_asked = self.wanted.is_none_or(|wanted| match nominal {
+                true => part.is_wanted(self.joined, wanted),
+                false => part.fed.is_empty() || part.has_wanted_load(wanted),
+            });
+            if !is_asked && !nominal {
+                continue;
             }
+            if !is_asked && part.surely_flows(self.model, self.joined, self.condition) {
+                self.mark_all(&part, &NotEvaluated::because(NOBODY_ASKED));
+                continue;
+            }
+            self.solve_part(&part, &spoiled);
         }
         for (number, current) in self.operating.branch_currents.iter_mut().enumerate() {
             if let Some(why) = spoiled.branch(number) {
@@ -210,61 +200,60 @@ impl<'a> Solving<'a> {
         self.operating
     }
 
-    /// The running loads with their ways; the others are settled here.
-    fn fed(&mut self) -> Vec<Fed> {
-        let reaches = &self.joined.reaches;
+    /// Where sources form no loop, those that feed nothing give nothing.
+    fn sources_without_loads(&mut self) {
+        for (source, _, plus) in &self.joined.active {
+            let system = self.joined.system_of[*plus];
+            if self.joined.has_several_sources(system) && !self.joined.has_loops(system) {
+                let none = Ok(Amperes::ZERO);
+                self.operating.source_currents.insert(*source, none);
+            }
+        }
+    }
+
+    /// The running loads that are joined to a source; the others are settled here.
+    fn fed(&mut self) -> Vec<Fed<'a>> {
         let mut fed = Vec::new();
-        for &(load, plus, minus) in &self.assembly.loads {
+        let joining = self.joined.joining.iter();
+        for (&(load, plus, minus), joining) in self.assembly.loads.iter().zip(joining) {
             let stated = &self.model.loads[load];
             if !self.operating.state.is_none_or(|state| stated.runs(state)) {
                 self.tell(load, || LoadPoint::NotRunning);
                 continue;
             }
-            let feeding = |source: &usize| reaches[*source].0.reaches(plus);
-            let Some(first) = (0..reaches.len()).find(feeding) else {
-                self.tell(load, || LoadPoint::Unsupplied(Unsupplied::NoFeed));
-                continue;
-            };
-            let both = |source: &usize| feeding(source) && reaches[*source].1.reaches(minus);
-            let Some(source) = (first..reaches.len()).find(both) else {
-                self.tell(load, || LoadPoint::Unsupplied(Unsupplied::NoReturn));
-                continue;
-            };
-            // What draws an unknown current spoils all on its way, and any current what shares it.
-            let asked = self.joined.shared.is_some() || (self.wanted)(load);
-            let way = asked.then(|| {
-                let mut back = reaches[source].1.path(minus);
-                back.reverse();
-                let feed = reaches[source].0.path(plus);
-                Way { feed, back }
-            });
-            fed.push(Fed {
-                load,
-                plus,
-                minus,
-                source,
-                way,
-            });
+            match joining {
+                Ok((source, way)) => fed.push(Fed {
+                    load,
+                    plus,
+                    minus,
+                    source: *source,
+                    way,
+                }),
+                Err(why) => self.tell(load, || LoadPoint::Unsupplied(*why)),
+            }
         }
         fed
     }
 
+    /// Whether it is told what becomes of a load.
+    fn is_wanted(&self, load: Index<Load>) -> bool {
+        self.wanted
+            .is_none_or(|wanted| wanted.loads.contains(&load))
+    }
+
     fn tell(&mut self, load: Index<Load>, point: impl FnOnce() -> LoadPoint) {
-        if (self.wanted)(load) {
+        if self.is_wanted(load) {
             self.operating.loads.insert(load, point());
         }
     }
 
     /// What shares the unknown draw of a running load, or a loop of unknown resistance in which a
     /// current flows.
-    fn spoiled(&self, fed: &[Fed]) -> Spoiled<'a> {
+    fn spoiled(&self, fed: &[Fed<'_>]) -> Spoiled<'a> {
         let Some(shared) = &self.joined.shared else {
             return Spoiled::default();
         };
-        let passed = |fed: &Fed| {
-            let way = fed.way.iter().flat_map(Way::branches);
-            shared.passed(way, fed.source)
-        };
+        let passed = |fed: &Fed<'_>| shared.passed(fed.way.branches(), fed.source);
         let mut blocks = BTreeMap::new();
         let mut carrying = BTreeSet::new();
         for fed in fed {
@@ -292,75 +281,82 @@ impl<'a> Solving<'a> {
         }
     }
 
-    fn solve_system(&mut self, system: usize, fed: Vec<Fed>, spoiled: &Spoiled<'_>) {
-        let built = match Built::of(self, system, &fed) {
+    fn solve_part(&mut self, part: &Apart<'_>, spoiled: &Spoiled<'_>) {
+        let built = match Built::of(self.assembly, self.model, self.joined, part, self.condition) {
             Ok(built) => built,
-            Err(why) => return self.give_up(system, fed, &why),
+            Err(why) => return self.give_up(part, &why),
         };
         let outcome = match Prepared::new(&built.network) {
             Ok(prepared) => prepared.solve(&mut Scratch::default()),
             Err(faults) => {
                 let words: Vec<_> = faults.iter().map(ToString::to_string).collect();
                 let why = NotEvaluated::because(words.join("; "));
-                return self.give_up(system, fed, &why);
+                return self.give_up(part, &why);
             }
         };
         match outcome {
             Outcome::Solved(solution) => {
-                self.take(&built, &solution, fed, spoiled);
+                self.take(&built, &solution, part, spoiled);
             }
             Outcome::NoOperatingPoint(collapse) => {
                 let fails_at = built.loads[collapse.load];
                 let share = collapse.share;
-                for fed in &fed {
+                for fed in &part.fed {
                     self.tell(fed.load, || LoadPoint::NoOperatingPoint { fails_at, share });
                 }
                 let why = NotEvaluated::because(format!(
                     "the loads have no operating point (fails at {})",
                     self.model.loads.id(fails_at)
                 ));
-                self.mark_all(system, &why);
+                self.mark_all(part, &why);
             }
             Outcome::NotEvaluated(reason) => {
                 let why = NotEvaluated::because(reason.to_string());
-                self.give_up(system, fed, &why);
+                self.give_up(part, &why);
             }
         }
     }
 
-    fn give_up(&mut self, system: usize, fed: Vec<Fed>, why: &NotEvaluated) {
-        for fed in fed {
+    fn give_up(&mut self, part: &Apart<'_>, why: &NotEvaluated) {
+        for fed in &part.fed {
             self.tell(fed.load, || LoadPoint::NotEvaluated(why.clone()));
             self.tell_back(fed);
         }
-        self.mark_all(system, why);
+        self.mark_all(part, why);
     }
 
     /// What is not evaluated comes back all the same.
-    fn tell_back(&mut self, fed: Fed) {
-        if let Some(way) = fed.way.filter(|_| (self.wanted)(fed.load)) {
-            self.operating.back_of_unknown.insert(fed.load, way.back);
+    fn tell_back(&mut self, fed: &Fed<'_>) {
+        if self.is_wanted(fed.load) {
+            let back = fed.way.back.clone();
+            self.operating.back_of_unknown.insert(fed.load, back);
         }
     }
 
-    fn mark_all(&mut self, system: usize, why: &NotEvaluated) {
-        for number in &self.joined.branches[system] {
+    fn mark_all(&mut self, part: &Apart<'_>, why: &NotEvaluated) {
+        for number in &part.branches {
             self.operating.branch_currents[*number] = Err(why.clone());
         }
-        for (source, _, plus) in &self.joined.active {
-            if self.joined.system_of[*plus] == system {
-                let current = Err(why.clone());
-                self.operating.source_currents.insert(*source, current);
-            }
+        for place in &part.sources {
+            let current = Err(why.clone());
+            let source = self.joined.active[*place].0;
+            self.operating.source_currents.insert(source, current);
         }
     }
 
-    fn take(&mut self, built: &Built, solution: &Solution, fed: Vec<Fed>, spoiled: &Spoiled<'_>) {
-        for (&branch, &current) in built.branches.iter().zip(&solution.conductor_amps) {
+    fn take(
+        &mut self,
+        built: &Built,
+        solution: &Solution,
+        part: &Apart<'_>,
+        spoiled: &Spoiled<'_>,
+    ) {
+        for (&branch, &current) in part.branches.iter().zip(&solution.conductor_amps) {
             self.operating.branch_currents[branch] = Ok(without_noise(current));
         }
-        for (&source, &current) in built.sources.iter().zip(&solution.source_amps) {
+        for (place, &current) in part.sources.iter().zip(&solution.source_amps) {
             let current = Ok(without_noise(current));
+            let source = self.joined.active[*place].0;
             self.operating.source_currents.insert(source, current);
         }
         self.operating.balances.push(SystemBalance {
@@ -374,9 +370,9 @@ impl<'a> Solving<'a> {
             .enumerate()
             .map(|(number, load)| (*load, number))
             .collect();
-        for fed in fed {
-            if let Some(way) = fed.way.as_ref().filter(|_| (self.wanted)(fed.load)) {
-                let point = self.point(solution, &position, (&fed, way), spoiled);
+        for fed in &part.fed {
+            if self.is_wanted(fed.load) {
+                let point = self.point(built, solution, &position, fed, spoiled);
                 let is_unknown = matches!(point, LoadPoint::NotEvaluated(_));
                 self.operating.loads.insert(fed.load, point);
                 if is_unknown {
@@ -388,12 +384,13 @@ impl<'a> Solving<'a> {
 
     fn point(
         &self,
+        built: &Built,
         solution: &Solution,
         position: &BTreeMap<Index<Load>, usize>,
-        (fed, way): (&Fed, &Way),
+        fed: &Fed<'_>,
         spoiled: &Spoiled<'_>,
     ) -> LoadPoint {
-        for branch in way.branches() {
+        for branch in fed.way.branches() {
             let missing = match &self.assembly.branches[branch].resistance {
                 Err(why) => Some(why),
                 Ok(_) => spoiled.branch(branch),
@@ -417,7 +414,7 @@ impl<'a> Solving<'a> {
             let why = NotEvaluated::because(format!("source {id} states no nominal voltage"));
             return LoadPoint::NotEvaluated(why);
         };
-        let volts = |node: usize| solution.node_volts[self.joined.place[node]];
+        let volts = |node: usize| solution.node_volts[built.place[node]];
         LoadPoint::Supplied(Supplied {
             source,
             nominal,
@@ -427,14 +424,14 @@ impl<'a> Solving<'a> {
             feed: shares(
                 &self.assembly.branches,
                 plus,
-                &way.feed,
+                &fed.way.feed,
                 &volts,
                 &self.operating,
             ),
             back: shares(
                 &self.assembly.branches,
                 fed.minus,
-                &way.back,
+                &fed.way.back,
                 &volts,
                 &self.operating,
             ),
@@ -476,84 +473,4 @@ fn shares(
             }
         })
         .collect()
-}
-
-/// The network of one system, and what its elements stand for.
-struct Built {
-    network: Network,
-    branches: Vec<usize>,
-    sources: Vec<Index<Source>>,
-    loads: Vec<Index<Load>>,
-}
-
-impl Built {
-    fn of(solving: &Solving<'_>, system: usize, fed: &[Fed]) -> Result<Self, NotEvaluated> {
-        let joined = solving.joined;
-        let place = |node: usize| joined.place[node];
-        let conductor = |number: &usize| {
-            let branch = &solving.assembly.branches[*number];
-            network::Conductor {
-                from: place(branch.from),
-                to: place(branch.to),
-                // Loads on the path of an unknown resistance are not evaluated.
-                resistance: branch.resistance.clone().unwrap_or(Ohms::ZERO),
-            }
-        };
-        let branches = &joined.branches[system];
-        let mut built = Self {
-            network: Network {
-                node_count: joined.node_counts[system],
-                conductors: branches.iter().map(conductor).collect(),
-                ..Network::default()
-            },
-            branches: branches.clone(),
-            sources: Vec::new(),
-            loads: Vec::new(),
-        };
-        for &(source, minus, plus) in &joined.active {
-            if joined.system_of[plus] != system {
-                continue;
-            }
-            let stated = &solving.model.sources[source];
-            let emf = solving.condition.volts(stated).ok_or_else(|| {
-                NotEvaluated::because(format!(
-                    "source {} states no voltage for the condition \"{}\"",
-                    stated.id,
-                    solving.condition.word()
-                ))
-            })?;
-            if built.sources.is_empty() {
-                built.network.reference = place(minus);
-            }
-            built.sources.push(source);
-            built.network.sources.push(network::Source {
-                from: place(minus),
-                to: place(plus),
-                emf,
-                resistance: stated.internal.unwrap_or(Ohms::ZERO),
-            });
-        }
-        for fed in fed {
-            let Some(behavior) = solving.model.loads[fed.load].behavior else {
-                continue;
-            };
-            built.loads.push(fed.load);
-            built.network.loads.push(network::Load {
-                from: place(fed.plus),
-                to: place(fed.minus),
-                behavior: behavior.into(),
-            });
-        }
-        Ok(built)
-    }
-}
-
-impl From<crate::model::Behavior> for network::Behavior {
-    fn from(stated: crate::model::Behavior) -> Self {
-        match stated {
-            crate::model::Behavior::Current(value) => Self::Current(value),
-            crate::model::Behavior::Power(value) => Self::Power(value),
-            crate::model::Behavior::Resistance(value) => Self::Resistance(value),
-        }
-    }
 }

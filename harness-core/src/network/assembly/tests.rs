@@ -3,7 +3,7 @@
 
 mod missing;
 
-use super::{Assembly, LoadPoint, Part, SourceCondition};
+use super::{Assembly, LoadPoint, Part, SourceCondition, Wanted};
 use crate::boats::{Boat, OptionIndex};
 use crate::file_format;
 use crate::model::BoatModel;
@@ -69,7 +69,7 @@ fn at_low_volts_only_what_flows_to_wanted_loads_is_solved() {
     let assembly = Assembly::of(&model, &routing, &Boat::default());
     let conditions = [SourceCondition::Nominal, SourceCondition::Low];
     let all = assembly.operate_all(&model, &conditions);
-    let few = assembly.operate_for(&model, &conditions, &|_| false);
+    let few = assembly.operate_for(&model, &conditions, Some(&Wanted::default()));
     assert_eq!(all[0].branch_currents, few[0].branch_currents);
     assert_eq!(all[0].source_currents, few[0].source_currents);
     assert_eq!(all[0].loads.len(), 1);

@@ -1,31 +1,32 @@
 //! The way current takes from a source to a load and back, along the branches that are closed.
 
 use super::Branch;
-use petgraph::graph::{NodeIndex, UnGraph};
-use petgraph::visit::EdgeRef;
+use crate::network::layout::Neighbors;
 use std::collections::VecDeque;
 
-/// Closed branches as a graph; edge weights are branch positions.
-pub(crate) type BranchGraph = UnGraph<(), usize>;
+/// Closed branches as a graph.
+pub(crate) struct BranchGraph {
+    node_count: usize,
+    neighbors: Neighbors,
+    /// Position of the branch of each edge.
+    branches: Vec<usize>,
+}
 
 /// The graph of the branches that are closed.
 pub(crate) fn graph(node_count: usize, branches: &[Branch], closed: &[bool]) -> BranchGraph {
-    let mut graph = BranchGraph::with_capacity(node_count, branches.len());
-    for _ in 0..node_count {
-        graph.add_node(());
+    let closed: Vec<usize> = (0..branches.len())
+        .filter(|number| closed[*number])
+        .collect();
+    let ends = closed.iter().map(|number| {
+        let branch = &branches[*number];
+        (branch.from as u32, branch.to as u32)
+    });
+    let ends: Vec<(u32, u32)> = ends.collect();
+    BranchGraph {
+        node_count,
+        neighbors: Neighbors::new(node_count, &ends),
+        branches: closed,
     }
-    for (number, branch) in branches
-        .iter()
-        .enumerate()
-        .filter(|(number, _)| closed[*number])
-    {
-        graph.add_edge(
-            NodeIndex::new(branch.from),
-            NodeIndex::new(branch.to),
-            number,
-        );
-    }
-    graph
 }
 
 /// For each node the branch by which it is reached from a starting node over the fewest
@@ -37,18 +38,13 @@ pub(crate) struct Reach {
 
 impl Reach {
     pub fn from(graph: &BranchGraph, start: usize) -> Self {
-        let mut by = vec![None; graph.node_count()];
+        let mut by = vec![None; graph.node_count];
         let mut queue = VecDeque::from([start]);
         while let Some(at) = queue.pop_front() {
-            // The edge list runs newest first; sorted, the same model gives the same path.
-            let mut edges: Vec<_> = graph
-                .edges(NodeIndex::new(at))
-                .map(|edge| (*edge.weight(), edge.target().index()))
-                .collect();
-            edges.sort_unstable();
-            for (branch, next) in edges {
+            for &(next, edge) in graph.neighbors.of(at as u32) {
+                let next = next as usize;
                 if next != start && by[next].is_none() {
-                    by[next] = Some((branch, at));
+                    by[next] = Some((graph.branches[edge as usize], at));
                     queue.push_back(next);
                 }
             }

@@ -1,6 +1,5 @@
 //! What current a wire is allowed where it lies: size, insulation, engine space, bundle.
 
-use super::loaded::LoadedConductors;
 use crate::conductor::{AmpacityQuestion, allowable, ampacity};
 use crate::model::{BoatModel, DcBundling, Function, Identified, Index, Run, Wire, Zone};
 use crate::rules::{Facts, within};
@@ -58,7 +57,6 @@ impl Allowance {
 /// Allowances of the wires of one boat; equal questions are asked of the tables once.
 pub(in crate::rules) struct Allowances<'f, 'm> {
     facts: &'f Facts<'m>,
-    loaded: LoadedConductors,
     federal_bundling: DcBundling,
     known: BTreeMap<Key, Result<Rc<Worked<Amperes>>, NotEvaluated>>,
 }
@@ -118,7 +116,6 @@ impl<'f, 'm> Allowances<'f, 'm> {
         };
         Self {
             facts,
-            loaded: LoadedConductors::of(facts),
             federal_bundling,
             known: BTreeMap::new(),
         }
@@ -133,7 +130,7 @@ impl<'f, 'm> Allowances<'f, 'm> {
         wire: Index<Wire>,
         rule_set: RuleSet,
     ) -> Result<Allowance, NotEvaluated> {
-        let (conductors, fullest) = self.loaded.fullest(self.facts, wire);
+        let (conductors, fullest) = self.facts.loaded.fullest(self.facts, wire);
         let space = engine_space(self.facts, wire);
         let question = AmpacityQuestion {
             size: size(self.facts.model, wire)?,

@@ -8,4 +8,5 @@ mod source_overloaded;
 
 pub use conductor_overloaded::CONDUCTOR_OVERLOADED;
 pub use contact_overloaded::CONTACT_OVERLOADED;
+pub use loaded::Loaded;
 pub use source_overloaded::SOURCE_OVERLOADED;

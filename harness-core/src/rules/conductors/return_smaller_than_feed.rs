@@ -237,7 +237,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let mut allowances = Allowances::of(facts);
     let nothing = Shared::default();
     facts
-        .wires()
+        .judged_wires()
         .filter_map(|(wire, stated)| {
             let shared = returns.get(&wire).unwrap_or(&nothing);
             let found = match shared.loads.is_empty() {

@@ -109,7 +109,7 @@ pub const LOAD_NOT_SUPPLIED: Rule = Rule {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
-        .loads()
+        .judged_loads()
         .map(|(load, stated)| finding(facts, load, stated))
         .collect()
 }

@@ -73,7 +73,7 @@ const CONDITIONS: [SourceCondition; 2] = [SourceCondition::Nominal, SourceCondit
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
-        .loads()
+        .judged_loads()
         .map(|(load, stated)| finding(facts, load, stated))
         .collect()
 }

@@ -84,8 +84,7 @@ pub const BUNDLE_OVER_HOLE: Rule = Rule {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
-        .bundles
-        .iter()
+        .judged_bundles()
         .filter(|bundle| !bundle.wires.is_empty())
         .filter_map(|bundle| Some((bundle, facts.model.runs[bundle.run].hole.as_ref()?)))
         .map(|(bundle, hole)| {

@@ -110,8 +110,7 @@ pub const CONDUIT_OVERFULL: Rule = Rule {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     facts
-        .bundles
-        .iter()
+        .judged_bundles()
         .map(|bundle| (bundle, &facts.model.runs[bundle.run]))
         .filter(|(_, run)| matches!(run.fixing, Some(Fixing::Conduit | Fixing::Leg)))
         .map(|(bundle, run)| {

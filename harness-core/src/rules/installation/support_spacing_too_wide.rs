@@ -170,8 +170,7 @@ pub const SUPPORT_SPACING_TOO_WIDE: Rule = Rule {
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let batteries = BatteryConductors::of(facts);
     facts
-        .bundles
-        .iter()
+        .judged_bundles()
         .filter(|bundle| !bundle.wires.is_empty())
         .flat_map(|bundle| findings(facts, bundle, &batteries))
         .collect()

@@ -146,7 +146,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let mut on_pin: BTreeMap<Pin, usize> = BTreeMap::new();
     for (_, wire) in facts.wires() {
         for pin in [wire.from, wire.to] {
-            if place(pin).is_some() {
+            if place(pin).is_some_and(|place| facts.judges(place)) {
                 *on_pin.entry(pin).or_default() += 1;
             }
         }

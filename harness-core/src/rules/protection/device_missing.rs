@@ -144,7 +144,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let walks = facts.walks.of(facts);
     let mut allowances = Allowances::of(facts);
     facts
-        .wires()
+        .judged_wires()
         .filter_map(|(wire, stated)| {
             let verdict = verdict(facts, walks, wire);
             if matches!(verdict, Verdict::Dead) && stated.role != Some(Role::Feed) {

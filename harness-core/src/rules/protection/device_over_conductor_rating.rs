@@ -182,7 +182,8 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         let Part::Device(device) = branch.part else {
             continue;
         };
-        if !facts.model.devices[device].protects() {
+        let protects = facts.model.devices[device].protects();
+        if !protects || !facts.judges(Place::Device(device)) {
             continue;
         }
         let wires = protected.get(&device);

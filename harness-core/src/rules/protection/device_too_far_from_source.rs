@@ -203,7 +203,8 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
         if facts.model.sources[walk.source].self_limiting == Some(true) {
             continue;
         }
-        for first in walk.first_devices(facts) {
+        let first = walk.first_devices(facts).into_iter();
+        for first in first.filter(|first| facts.judges(Place::Device(first.device))) {
             for &set in &facts.model.settings.rule_sets {
                 let way = Way {
                     source: walk.source,

@@ -222,7 +222,8 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
             return None;
         };
         let protects = facts.model.devices[device].protects();
-        protects.then_some((device, systems[branch.from]))
+        let is_judged = protects && facts.judges(Place::Device(device));
+        is_judged.then_some((device, systems[branch.from]))
     });
     devices
         .filter_map(|(device, system)| {

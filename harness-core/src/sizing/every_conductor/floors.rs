@@ -5,7 +5,9 @@ use super::{AllSizes, Governor};
 use crate::model::{BoatModel, Device, Index, Pin, Port, Wire};
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::routing::bundles;
-use crate::rules::{CURRENT_CODE, Facts, Finding, Judged, Outcome, Place, RULES, Subject, Walks};
+use crate::rules::{
+    CURRENT_CODE, Facts, Finding, Judged, Loaded, Outcome, Place, RULES, Subject, Walks,
+};
 use crate::tables::conductors;
 use std::collections::BTreeMap;
 
@@ -135,7 +137,7 @@ impl AllSizes<'_> {
                             let known = greatest.entry(wire).or_default();
                             *known = known.max(amps.abs().value());
                         }
-                        Err(why) => drop(unknown.insert(wire, why.because.clone())),
+                        Err(why) => drop(unknown.insert(wire, why.because.to_string())),
                     }
                 }
             }
@@ -152,6 +154,7 @@ impl AllSizes<'_> {
                     known: None,
                     judged: Judged::All,
                     walks: Walks::default(),
+                    loaded: Loaded::default(),
                 };
                 let about_wires = RULES.iter().filter(|rule| {
                     matches!(
@@ -165,7 +168,7 @@ impl AllSizes<'_> {
                     if let (CURRENT_CODE, Place::Wire(wire), Outcome::NotEvaluated(why)) =
                         (finding.rule, finding.place, &finding.outcome)
                     {
-                        unknown.insert(wire, why.because.clone());
+                        unknown.insert(wire, why.because.to_string());
                     }
                 }
                 findings.retain(Finding::fails);

@@ -42,7 +42,8 @@ fn unproven(power_w: f64) -> (Vec<String>, usize) {
     let options = options_of(&model);
     let set = BoatSet::of(&options).unwrap();
     let (routing, first) = (Routing::of(&model), set.fullest().unwrap());
-    let (every, _) = EveryBoat::of(&model, &routing, &options, &set, &first, Counted::No).unwrap();
+    let (every, _) =
+        EveryBoat::of(&model, &routing, &options, &set, &first, Counted::No, None).unwrap();
     (every.candidates.unproven, every.candidates.solves)
 }
 

@@ -17,7 +17,7 @@ fn found(sketch: &Sketch, rule: &str, id: &str) -> (Finding, Option<Extent>) {
     let set = BoatSet::of(&options).unwrap();
     let (routing, first) = (Routing::of(&model), set.fullest().unwrap());
     let (every, findings) =
-        EveryBoat::of(&model, &routing, &options, &set, &first, Counted::Yes).unwrap();
+        EveryBoat::of(&model, &routing, &options, &set, &first, Counted::Yes, None).unwrap();
     let is_there = |finding: &Finding| match finding.place {
         Place::Wire(at) => model.wires[at].id() == id,
         Place::Load(at) => model.loads[at].id() == id,

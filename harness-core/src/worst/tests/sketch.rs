@@ -169,7 +169,7 @@ pub(super) fn judged(sketch: &Sketch) -> (BTreeMap<(String, &'static str), Findi
     let set = BoatSet::of(&options).unwrap();
     let (routing, first) = (Routing::of(&model), set.fullest().unwrap());
     let (every, findings) =
-        EveryBoat::of(&model, &routing, &options, &set, &first, Counted::No).unwrap();
+        EveryBoat::of(&model, &routing, &options, &set, &first, Counted::No, None).unwrap();
     let name = |place: Place| match place {
         Place::Wire(at) => model.wires[at].id().to_owned(),
         Place::Device(at) => model.devices[at].id().to_owned(),

@@ -1,0 +1,79 @@
+//! What is judged on each of the boats found.
+
+use super::candidates::Candidates;
+use super::earlier::Kept;
+use crate::rules::{Judged, Loaded, Place};
+use std::collections::BTreeSet;
+
+/// What is judged on one boat.
+pub(super) struct Asked<'k> {
+    /// The things; all where none are told.
+    places: Option<BTreeSet<Place>>,
+    /// Whether what hangs on what else is fitted is judged too, not only what flows.
+    pub in_all: bool,
+    /// Whether it is among the boats on which everything there is is fitted once.
+    pub with_everything: bool,
+    /// How many loaded conductors lie together, where an earlier study has shown it: then nothing
+    /// need be looked at but all the things that the change touches.
+    pub known: Option<(Loaded, &'k BTreeSet<Place>)>,
+}
+
+impl<'k> Asked<'k> {
+    /// All of a boat.
+    pub fn all() -> Self {
+        Self {
+            places: None,
+            in_all: true,
+            with_everything: false,
+            known: None,
+        }
+    }
+
+    /// What is asked of each boat, in their order.
+    pub fn of(candidates: &Candidates, kept: Option<&'k Kept<'_>>) -> Vec<Self> {
+        let each = candidates.judged.iter().enumerate();
+        let asked = each.map(|(number, judged)| {
+            // What hangs on nothing else is asked there of all things.
+            let with_everything = number < candidates.with_everything;
+            let known = kept.and_then(|kept| Some((kept.loaded(number)?, &kept.anew)));
+            Self {
+                places: match (judged, kept) {
+                    (places, None) => places.clone(),
+                    (None, Some(kept)) => Some(kept.anew.clone()),
+                    (Some(places), Some(kept)) => Some(places & &kept.anew),
+                },
+                in_all: judged.is_none(),
+                with_everything,
+                known: known.filter(|_| !with_everything),
+            }
+        });
+        asked.collect()
+    }
+
+    /// Whether the boat need not be looked at.
+    pub fn is_nothing(&self) -> bool {
+        let places = self.places.as_ref();
+        !self.with_everything && places.is_some_and(BTreeSet::is_empty)
+    }
+
+    /// Whether it is asked what lies in runs, or has to be counted what lies beside wires.
+    pub fn needs_bundles(&self) -> bool {
+        let places = self.places.as_ref().filter(|_| self.known.is_some());
+        places.is_none_or(|places| places.iter().any(|place| matches!(place, Place::Run(_))))
+    }
+
+    /// How many loaded conductors lie together, where that is known.
+    pub fn loaded(&self) -> Option<Loaded> {
+        self.known.as_ref().map(|(loaded, _)| loaded.clone())
+    }
+
+    /// The things; all where none are told.
+    pub fn places(&self) -> Option<&BTreeSet<Place>> {
+        self.places.as_ref()
+    }
+
+    /// The same for the rules.
+    pub fn judged(&self) -> Judged<'_> {
+        self.places.as_ref().map_or(Judged::All, Judged::These)
+    }
+}

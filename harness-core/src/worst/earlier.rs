@@ -1,0 +1,297 @@
+//! What a study of nearly the same model has shown, and what of it still holds.
+//!
+//! Most changes of a day touch one wire, one load or one device. What they cannot touch
+//! ([`super::areas`]) is as it was on each boat that was judged for it before, so only the
+//! rest is judged anew. The boats themselves are searched as without an earlier study, and a thing
+//! is only taken over where the same boats are judged for it in the same order: the outcome is the
+//! same, to the last bit, as judging all of it anew.
+
+use super::areas::Areas;
+use super::candidates::Candidates;
+use super::every_boat::{EveryBoat, Limit, Supply};
+use super::extent::Extent;
+use super::systems::{System, Systems};
+use crate::boats::Boat;
+use crate::model::{Behavior, BoatModel, Index, Load, Pin, Run, Wire};
+use crate::routing::Routing;
+use crate::rules::{Finding, Loaded, Place, RULES};
+use crate::tables::conductors;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A study of every boat, made earlier.
+#[derive(Clone, Copy, Debug)]
+pub struct Earlier<'e> {
+    /// Its model.
+    pub model: &'e BoatModel,
+    /// Its boats.
+    pub every: &'e EveryBoat,
+    /// Its findings.
+    pub findings: &'e [Finding],
+}
+
+/// What is stated otherwise in a later model, where nothing else is.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Changes {
+    /// Wires of another size.
+    wires: BTreeSet<Index<Wire>>,
+    /// Loads that draw otherwise, and devices of another rating.
+    others: BTreeSet<Place>,
+}
+
+impl Changes {
+    /// What differs between two models; `None` where more does than sizes, draws and ratings that
+    /// both state.
+    pub fn between(old: &BoatModel, new: &BoatModel) -> Option<Self> {
+        let same_lengths = old.wires.len() == new.wires.len()
+            && old.loads.len() == new.loads.len()
+            && old.devices.len() == new.devices.len();
+        if !same_lengths || old.name != new.name {
+            return None;
+        }
+        let mut changes = Self::default();
+        let mut turned = old.clone();
+        for (at, wire) in new.wires.iter() {
+            let known = &old.wires[at];
+            if known.size != wire.size {
+                let sizes = [known.size?, wire.size?];
+                if sizes.iter().any(|size| conductors::row(*size).is_none()) {
+                    return None;
+                }
+                turned.wires.change(at, |old| old.size = wire.size);
+                changes.wires.insert(at);
+            }
+        }
+        for (at, load) in new.loads.iter() {
+            let known = &old.loads[at];
+            if known.behavior != load.behavior {
+                if !draws_surely(known.behavior?) || !draws_surely(load.behavior?) {
+                    return None;
+                }
+                turned.loads.change(at, |old| old.behavior = load.behavior);
+                changes.others.insert(Place::Load(at));
+            }
+        }
+        for (at, device) in new.devices.iter() {
+            let known = &old.devices[at];
+            if known.rating != device.rating {
+                (known.rating?, device.rating?);
+                turned.devices.change(at, |old| old.rating = device.rating);
+                changes.others.insert(Place::Device(at));
+            }
+        }
+        (turned == *new).then_some(changes)
+    }
+
+    /// The things themselves with the wires that share a jacket or a pin with them; and what else
+    /// a wire of another size lies in and ends on.
+    fn places(&self, model: &BoatModel, routing: &Routing) -> (BTreeSet<Place>, BTreeSet<Place>) {
+        let mut flowing = self.others.clone();
+        let mut beside = BTreeSet::new();
+        let cables = self.wires.iter().filter_map(|at| model.wires[*at].cable);
+        let cables: BTreeSet<_> = cables.collect();
+        let pins = self.wires.iter().flat_map(|at| ends(model, *at));
+        let pins: BTreeSet<Pin> = pins.collect();
+        for (at, wire) in model.wires.iter() {
+            let shares_cable = wire.cable.is_some_and(|cable| cables.contains(&cable));
+            if self.wires.contains(&at) || shares_cable {
+                // A twisted one of another size has another length.
+                flowing.insert(Place::Wire(at));
+                let path = routing.path(at).map_or(&[][..], |path| &path.legs);
+                beside.extend(path.iter().map(|leg| Place::Run(leg.run)));
+            }
+            if ends(model, at).iter().any(|pin| pins.contains(pin)) {
+                flowing.insert(Place::Wire(at));
+            }
+        }
+        beside.extend(pins.into_iter().map(|pin| Place::from(pin.equipment())));
+        (flowing, beside)
+    }
+}
+
+fn ends(model: &BoatModel, wire: Index<Wire>) -> [Pin; 2] {
+    [model.wires[wire].from, model.wires[wire].to]
+}
+
+/// Whether a load carries current by any measure, so that what lies beside its wires is allowed
+/// the same whatever it draws.
+fn draws_surely(behavior: Behavior) -> bool {
+    match behavior {
+        Behavior::Current(amps) => amps.value() >= 0.01,
+        Behavior::Power(power) => power.value() >= 1.0,
+        Behavior::Resistance(ohms) => ohms.value() <= 100.0,
+    }
+}
+
+/// What still holds of an earlier study.
+pub(super) struct Kept<'e> {
+    earlier: Earlier<'e>,
+    /// Things to be judged anew.
+    pub anew: BTreeSet<Place>,
+    /// The number that each boat judged earlier has among those judged now.
+    now: Vec<Option<usize>>,
+    /// The number that each boat judged now had earlier; `None` where others of its conductors may
+    /// be loaded than before.
+    before: Option<Vec<Option<usize>>>,
+    /// Numbers of the findings that hold, by what they are about.
+    holding: BTreeMap<Limit, usize>,
+}
+
+impl<'e> Kept<'e> {
+    /// What holds; `None` where nothing can be told to.
+    pub fn of(
+        earlier: Earlier<'e>,
+        model: &BoatModel,
+        routing: &Routing,
+        (areas, systems): (&Areas, &Systems),
+        candidates: &Candidates,
+    ) -> Option<Self> {
+        let changes = Changes::between(earlier.model, model)?;
+        let old = &earlier.every.candidates;
+        if old.conditions != candidates.conditions
+            || old.given_up
+            || candidates.given_up
+            || !starts_alike(old, candidates)
+        {
+            return None;
+        }
+        let (flowing, beside) = changes.places(model, routing);
+        let mut anew = areas.around(&flowing)?;
+        let parts = |system: &&System| {
+            let mut sources = system.sources.iter();
+            sources.any(|(at, ..)| anew.contains(&Place::Source(*at)))
+        };
+        let mut here = systems.systems.iter().filter(parts);
+        let has_one_way = here.all(|system| system.network.has_one_way());
+        let mut loads = model.loads.iter();
+        let all_draw = loads.all(|(at, load)| {
+            !anew.contains(&Place::Load(at)) || load.behavior.is_none_or(draws_surely)
+        });
+        if !has_one_way {
+            lie_beside(model, routing, &mut anew);
+        }
+        anew.extend(beside);
+        let (now, elsewhere) = judged_elsewhere(old, candidates)?;
+        let elsewhere: BTreeSet<Place> = elsewhere.difference(&anew).copied().collect();
+        anew.extend(areas.around(&elsewhere)?);
+        let numbered = limits(earlier.findings).into_iter().zip(0..);
+        let holding = numbered.filter(|(limit, _)| !anew.contains(&limit.1));
+        Some(Self {
+            earlier,
+            holding: holding.collect(),
+            anew,
+            before: (has_one_way && all_draw).then(|| before(&now, candidates.boats.len())),
+            now,
+        })
+    }
+
+    /// The findings that hold, each with the number of its boat.
+    pub fn findings(&self) -> impl Iterator<Item = (Limit, (Finding, usize))> + '_ {
+        self.holding.iter().filter_map(|(limit, number)| {
+            let boat = self.now[self.earlier.every.worst[*number]]?;
+            Some((*limit, (self.earlier.findings[*number].clone(), boat)))
+        })
+    }
+
+    /// How many loaded conductors lie together on a boat, by its number among those judged now.
+    pub fn loaded(&self, number: usize) -> Option<Loaded> {
+        let before = self.before.as_ref()?[number]?;
+        self.earlier.every.loaded[before].as_ref()?.known()
+    }
+
+    /// The volts of loads that hold.
+    pub fn supplies(&self) -> impl Iterator<Item = (Index<Load>, Supply)> + '_ {
+        let supplies = self.earlier.every.supplies.iter();
+        let hold = supplies.filter(|(load, _)| !self.anew.contains(&Place::Load(**load)));
+        hold.map(|(load, supply)| (*load, *supply))
+    }
+
+    /// How far a failure that holds reaches, where that was counted.
+    pub fn extent(&self, limit: &Limit) -> Option<&Extent> {
+        let number = self.holding.get(limit)?;
+        self.earlier.every.extents[*number].as_ref()
+    }
+}
+
+/// Numbers turned round: by the new ones the old ones.
+fn before(now: &[Option<usize>], count: usize) -> Vec<Option<usize>> {
+    let mut before = vec![None; count];
+    for (old, new) in now.iter().enumerate() {
+        if let Some(new) = new {
+            before[*new] = Some(old);
+        }
+    }
+    before
+}
+
+/// Where currents part between conductors, any may come to carry none: what lies beside them is
+/// allowed more or less.
+fn lie_beside(model: &BoatModel, routing: &Routing, anew: &mut BTreeSet<Place>) {
+    let runs_of = |wire: Index<Wire>| {
+        let legs = routing.path(wire).map_or(&[][..], |path| &path.legs);
+        legs.iter().map(|leg| leg.run)
+    };
+    let wires = model.wires.indices();
+    let here = wires.filter(|at| anew.contains(&Place::Wire(*at)));
+    let runs: BTreeSet<Index<Run>> = here.flat_map(runs_of).collect();
+    let wires = model.wires.indices();
+    let beside = wires.filter(|at| runs_of(*at).any(|run| runs.contains(&run)));
+    anew.extend(beside.map(Place::Wire));
+}
+
+/// What findings are about, in their order.
+pub(super) fn limits(findings: &[Finding]) -> Vec<Limit> {
+    let mut met = BTreeMap::new();
+    let limit = |finding: &Finding| {
+        let rule = RULES.iter().position(|rule| rule.code == finding.rule);
+        let occurrence: &mut usize = met.entry(finding.limit_key()).or_default();
+        *occurrence += 1;
+        let rule = rule.unwrap_or(RULES.len());
+        (rule, finding.place, finding.rule_set, *occurrence - 1)
+    };
+    findings.iter().map(limit).collect()
+}
+
+/// Whether the boats on which everything is there once are the same.
+fn starts_alike(old: &Candidates, new: &Candidates) -> bool {
+    let first = |candidates: &Candidates| candidates.boats[..candidates.with_everything].to_vec();
+    old.with_everything == new.with_everything && first(old) == first(new)
+}
+
+/// Boats on which one thing is judged, in their order, each with how many before it are judged in
+/// all.
+type Sequence<'c> = Vec<(&'c Boat, usize)>;
+
+/// The boats judged in all, and those judged for each thing.
+fn sequences(candidates: &Candidates) -> (Vec<&Boat>, BTreeMap<Place, Sequence<'_>>) {
+    let (mut in_all, mut each) = (Vec::new(), BTreeMap::<Place, Sequence<'_>>::new());
+    for (boat, judged) in candidates.boats.iter().zip(&candidates.judged) {
+        match judged {
+            None => in_all.push(boat),
+            Some(places) => {
+                for place in places {
+                    each.entry(*place).or_default().push((boat, in_all.len()));
+                }
+            }
+        }
+    }
+    (in_all, each)
+}
+
+/// The number that each boat judged earlier has now, and the things that are judged on other boats
+/// than earlier, or in another order; `None` where that is everything.
+fn judged_elsewhere(
+    old: &Candidates,
+    new: &Candidates,
+) -> Option<(Vec<Option<usize>>, BTreeSet<Place>)> {
+    let (in_all, each) = sequences(old);
+    let (in_all_now, each_now) = sequences(new);
+    if in_all != in_all_now {
+        return None;
+    }
+    let places = each.keys().chain(each_now.keys());
+    let elsewhere = places.filter(|place| each.get(*place) != each_now.get(*place));
+    let elsewhere = elsewhere.copied().collect();
+    let numbers: BTreeMap<&Boat, usize> = new.boats.iter().zip(0..).collect();
+    let now = old.boats.iter().map(|boat| numbers.get(boat).copied());
+    Some((now.collect(), elsewhere))
+}
