@@ -7,7 +7,7 @@
 
 use super::candidates::Gathering;
 use super::greatest::{NOTHING, NoWorst, Worst};
-use super::groups::{Asked, Searched, Searching};
+use super::groups::{Asked, OneSystem, Searching};
 use super::quantity::{Quantity, carried};
 use super::region::fits;
 use super::search::Search;
@@ -136,11 +136,11 @@ struct Flow<'f> {
 impl<'g> Searching<'g, '_> {
     /// Looks for those boats of one system that may be worse for a wire than the one with its
     /// greatest current.
-    pub(super) fn beside_others(&mut self, searched: &mut Searched<'g>, bundles: &Bundles<'_>) {
+    pub(super) fn beside_others(&mut self, searched: &mut OneSystem<'g>, bundles: &Bundles<'_>) {
         if searched.search.system.condition != SourceCondition::Nominal {
             return;
         }
-        let Searched { search, known } = searched;
+        let OneSystem { search, known } = searched;
         let mut at_steps = AtSteps::new();
         let of_wire = |quantity: Quantity| match quantity {
             Quantity::Current(Part::Wire(wire)) | Quantity::CurrentBack(Part::Wire(wire)) => {

@@ -4,8 +4,10 @@
 //! volts and currents (the search), wires that lie together or on one stud (the heaviest boat),
 //! what leads to what (boats that have two things, one of them, or neither).
 
+use super::earlier::Found;
 use super::filled::filled_when;
 use super::greatest::Worst;
+use super::groups::Searched;
 use super::quantity::Quantity;
 use super::systems::{System, Systems};
 use crate::boats::firing::MOST_STATES;
@@ -26,6 +28,8 @@ pub struct Candidates {
     pub with_everything: usize,
     /// The conditions that were followed.
     pub(super) conditions: Vec<Condition>,
+    /// What the searches of all groups found.
+    pub(super) searched: Searched,
     /// Whether some part of the wiring could not be prepared.
     pub(super) given_up: bool,
     /// For each boat what is judged on it, where it was found for a few things only: what flows
@@ -79,7 +83,9 @@ pub(super) struct Gathering<'a> {
     pub systems: &'a Systems,
     pub boats: &'a dyn Asking,
     pub(super) numbers: BTreeMap<Condition, usize>,
-    ways: Vec<Way>,
+    pub(super) ways: Vec<Way>,
+    /// What an earlier search found.
+    pub(super) earlier: Option<Found<'a>>,
     /// Place of each way in the list, by the conditions met.
     known: BTreeMap<Vec<bool>, usize>,
     /// Boats on which a wire lies beside so many that it is allowed less.
@@ -197,6 +203,7 @@ impl<'a> Gathering<'a> {
             boats,
             numbers,
             ways: Vec::new(),
+            earlier: None,
             known: BTreeMap::new(),
             beside: Vec::new(),
             open: BTreeSet::new(),
@@ -204,6 +211,7 @@ impl<'a> Gathering<'a> {
             found: Candidates {
                 boats: Vec::new(),
                 conditions: boats.conditions().to_vec(),
+                searched: Searched::default(),
                 given_up: !systems.given_up.is_empty(),
                 judged: Vec::new(),
                 with_everything: 0,

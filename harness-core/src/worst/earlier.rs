@@ -10,13 +10,16 @@ use super::areas::Areas;
 use super::candidates::Candidates;
 use super::every_boat::{EveryBoat, Limit, Supply};
 use super::extent::Extent;
+use super::groups::{self, Searched};
 use super::systems::{System, Systems};
-use crate::boats::Boat;
+use crate::boats::{Boat, Condition, Way};
 use crate::model::{Behavior, BoatModel, Index, Load, Pin, Run, Wire};
+use crate::network::assembly::Assembly;
 use crate::routing::Routing;
 use crate::rules::{Finding, Loaded, Place, RULES};
 use crate::tables::conductors;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// A study of every boat, made earlier.
 #[derive(Clone, Copy, Debug)]
@@ -118,7 +121,54 @@ fn draws_surely(behavior: Behavior) -> bool {
     match behavior {
         Behavior::Current(amps) => amps.value() >= 0.01,
         Behavior::Power(power) => power.value() >= 1.0,
-        Behavior::Resistance(ohms) => ohms.value() <= 100.0,
+        // Even at a fiftieth of 12 V.
+        Behavior::Resistance(ohms) => ohms.value() <= 240.0,
+    }
+}
+
+/// What an earlier search found, and the things whose values changed since.
+pub(super) struct Found<'e> {
+    searched: &'e Searched,
+    changed: BTreeSet<Place>,
+}
+
+impl<'e> Found<'e> {
+    /// Of an earlier study that followed the same conditions; `None` where more differs than
+    /// values.
+    pub fn of(
+        earlier: Earlier<'e>,
+        model: &BoatModel,
+        routing: &Routing,
+        conditions: &[Condition],
+    ) -> Option<Self> {
+        let changes = Changes::between(earlier.model, model)?;
+        let old = &earlier.every.candidates;
+        let is_same = old.conditions == conditions && !old.given_up;
+        is_same.then(|| Self {
+            searched: &old.searched,
+            changed: changes.places(model, routing).0,
+        })
+    }
+
+    /// What was found of the systems of a group, by its number, from the same boats: the same
+    /// as now where no value of it changed.
+    pub fn group(
+        &self,
+        number: usize,
+        group: &[&System],
+        assembly: &Assembly,
+        starts: &[Way],
+    ) -> Option<Arc<groups::Found>> {
+        let is_changed = |system: &&System| {
+            let branches = system.branches.iter();
+            let mut branches = branches.map(|at| Place::from(assembly.branches[*at].part));
+            let mut loads = system.loads.iter().chain(&system.unknown);
+            branches.any(|place| self.changed.contains(&place))
+                || loads.any(|one| self.changed.contains(&Place::Load(one.load)))
+        };
+        let is_same = self.searched.starts == starts && !group.iter().any(is_changed);
+        let found = is_same.then(|| self.searched.found.get(number))?;
+        found.cloned()
     }
 }
 

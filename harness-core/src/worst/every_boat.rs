@@ -3,7 +3,7 @@
 use super::areas::Areas;
 use super::asked::Asked;
 use super::candidates::{self, Candidates, Gathering, Width};
-use super::earlier::{Earlier, Kept};
+use super::earlier::{Earlier, Found, Kept};
 use super::extent::{Extent, Reach};
 use super::processors::{available, on_all_processors};
 use super::systems::Systems;
@@ -101,7 +101,9 @@ impl EveryBoat {
         let loaded = candidates::loaded(&assembly, &systems);
         let asking = candidates::asking(options, &conditions, &loaded, width)?;
         let asking = asking.as_ref();
-        let gathering = Gathering::new(model, routing, &assembly, &systems, asking);
+        let mut gathering = Gathering::new(model, routing, &assembly, &systems, asking);
+        gathering.earlier =
+            earlier.and_then(|earlier| Found::of(earlier, model, routing, asking.conditions()));
         let mut candidates = gathering.gather(first, boats);
         asking.settle();
         let kept = earlier.and_then(|earlier| {

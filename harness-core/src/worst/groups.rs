@@ -17,9 +17,17 @@ use crate::network::assembly::SourceCondition;
 use crate::rules::Place;
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// The greatest value of a quantity, and the state in which it is.
 type Greatest = (Worst, Option<Index<OperatingState>>);
+
+/// What was found of each group, in their order, and the boats that the searches started from.
+#[derive(Debug, Default)]
+pub(super) struct Searched {
+    pub starts: Vec<Way>,
+    pub found: Vec<Arc<Found>>,
+}
 
 /// What the search of one group found.
 #[derive(Debug, Default)]
@@ -45,30 +53,43 @@ impl Gathering<'_> {
     pub(super) fn search(&mut self) {
         let groups = self.systems.groups(self.model.sources.len());
         let bundles = Bundles::of(self);
-        let searched = |group: &Vec<&System>| Searching::new(self).of(group, bundles.as_ref());
-        let found: Vec<Found> = match self.boats.is_quick() {
-            true => on_all_processors(&groups, |_, group| searched(group)),
+        let searched = |group: &Vec<&System>| {
+            let found = Searching::new(self).of(group, bundles.as_ref());
+            Arc::new(found)
+        };
+        let known = |number: usize, group: &[&System]| {
+            let earlier = self.earlier.as_ref()?;
+            earlier.group(number, group, self.assembly, &self.ways)
+        };
+        let found: Vec<Arc<Found>> = match self.boats.is_quick() {
+            true => on_all_processors(&groups, |number, group| {
+                known(number, group).unwrap_or_else(|| searched(group))
+            }),
             // Such questions learn from each other.
             false => groups.iter().map(searched).collect(),
         };
-        let mut unsure = BTreeSet::new();
+        self.found.searched = Searched {
+            starts: self.ways.clone(),
+            found: found.clone(),
+        };
+        let mut unsure: BTreeSet<Place> = BTreeSet::new();
         for found in found {
             self.found.proven += found.proven;
-            self.found.unproven.extend(found.unproven);
+            self.found.unproven.extend(found.unproven.iter().cloned());
             self.found.solves += found.solves;
-            for way in found.ways {
-                self.add(way);
+            for way in &found.ways {
+                self.add(way.clone());
             }
-            self.beside.extend(found.beside);
-            self.open.extend(found.open);
+            self.beside.extend(found.beside.iter().cloned());
+            self.open.extend(&found.open);
             // A load may be fed by one group in one state and by another in the next.
-            for (load, most) in found.draws {
-                let known = self.draws.entry(load).or_default();
-                *known = known.max(most);
+            for (load, most) in &found.draws {
+                let known = self.draws.entry(*load).or_default();
+                *known = known.max(*most);
             }
-            unsure.extend(found.unsure);
-            for (quantity, greatest) in found.greatest {
-                keep(&mut self.found.worst, quantity, greatest);
+            unsure.extend(&found.unsure);
+            for (quantity, greatest) in &found.greatest {
+                keep(&mut self.found.worst, *quantity, greatest.clone());
             }
         }
         if let Some(first) = unsure.first() {
@@ -86,7 +107,7 @@ impl Gathering<'_> {
 pub(super) type Asked = (Vec<u64>, Vec<Option<bool>>);
 
 /// A system with what was found of it.
-pub(super) struct Searched<'s> {
+pub(super) struct OneSystem<'s> {
     pub search: Search<'s>,
     /// What each sum is at most, on the boats so held: wires in a row carry the same loads and have
     /// the same worst boat.
@@ -117,7 +138,7 @@ impl<'g, 'a> Searching<'g, 'a> {
     }
 
     fn of(mut self, group: &[&'g System], bundles: Option<&Bundles<'_>>) -> Found {
-        let mut searched: Vec<Searched<'g>> =
+        let mut searched: Vec<OneSystem<'g>> =
             group.iter().filter_map(|one| self.system(one)).collect();
         for one in searched.iter_mut() {
             if let Some(bundles) = bundles {
@@ -137,7 +158,7 @@ impl<'g, 'a> Searching<'g, 'a> {
     }
 
     /// The greatest drops and currents of one system.
-    fn system(&mut self, system: &'g System) -> Option<Searched<'g>> {
+    fn system(&mut self, system: &'g System) -> Option<OneSystem<'g>> {
         let gathering = self.gathering;
         let number = |condition: &Condition| gathering.numbers.get(condition).copied();
         let search = Search::new(system, gathering.boats, &number);
@@ -166,7 +187,7 @@ impl<'g, 'a> Searching<'g, 'a> {
         if std::mem::take(&mut self.collapses) {
             self.found.unproven.push(self.not_searched(system));
         }
-        Some(Searched { search, known })
+        Some(OneSystem { search, known })
     }
 
     fn draws(&mut self, system: &System, search: Option<&Search<'_>>) {

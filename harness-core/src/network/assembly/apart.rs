@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 /// What draws so much carries current by any measure.
 const SURELY: Amperes = Amperes::new(0.001);
 /// Volts of a resistance are lost to less than such a part only where no limit holds anyway.
-const LOST: f64 = 100.0;
+const LOST: f64 = 50.0;
 
 /// A load that runs and is joined to a source.
 pub(super) struct Fed<'j> {
