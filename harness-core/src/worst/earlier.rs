@@ -218,6 +218,8 @@ impl<'e> Kept<'e> {
         });
         if !has_one_way {
             lie_beside(model, routing, &mut anew);
+            // What comes back through such a wire hangs on the loads of its own area.
+            anew = areas.around(&anew)?;
         }
         anew.extend(beside);
         let (now, elsewhere) = judged_elsewhere(old, candidates)?;
