@@ -151,15 +151,15 @@ impl Study {
         model: BoatModel,
         earlier: impl IntoIterator<Item = &'e Self>,
     ) -> Result<Self, NoBoat> {
-        let mut known = earlier.into_iter().filter_map(Self::earlier);
-        let known = known.find(|known| Changes::between(known.model, &model).is_some());
-        Self::made(model, BoatChoice::Every, known)
+        let mut known = earlier.into_iter().filter_map(|study| study.before(&model));
+        let known = known.next();
+        Self::made(model, BoatChoice::Every, known.as_ref())
     }
 
     fn made(
         model: BoatModel,
         choice: BoatChoice,
-        earlier: Option<Earlier<'_>>,
+        earlier: Option<&Earlier<'_>>,
     ) -> Result<Self, NoBoat> {
         let options = options_of(&model);
         let boats = BoatSet::of(&options).map_err(|wide| NoBoat::TooWide(wide.to_string()))?;
@@ -190,7 +190,7 @@ impl Study {
         Ok(study)
     }
 
-    fn judge(&mut self, options: &Options, earlier: Option<Earlier<'_>>) {
+    fn judge(&mut self, options: &Options, earlier: Option<&Earlier<'_>>) {
         if self.choice != BoatChoice::Every {
             self.findings = rules::judge(&self.facts());
             return;
@@ -218,11 +218,11 @@ impl Study {
     }
 
     /// What it has shown, for a study of nearly the same model.
-    fn earlier(&self) -> Option<Earlier<'_>> {
-        self.every.as_deref().map(|every| Earlier {
-            model: &self.model,
-            every,
+    fn before(&self, model: &BoatModel) -> Option<Earlier<'_>> {
+        Some(Earlier {
+            every: self.every.as_deref()?,
             findings: &self.findings,
+            changes: Changes::between(&self.model, model)?,
         })
     }
 
@@ -285,7 +285,7 @@ impl Study {
             &boats,
             &first,
             Counted::No,
-            self.earlier(),
+            self.before(model).as_ref(),
         );
         every.ok().map(|(every, findings)| (findings, every))
     }

@@ -327,31 +327,41 @@ mod tests {
     }
 
     #[tokio::test]
-    async fn a_study_after_a_change_is_as_one_from_scratch() {
-        let text = crate::samples::SAMPLES[0].1;
-        let studies = Studies::default();
-        let first = revision("before", text);
-        let before = studies.of(&first, AskedBoat::Every).await.unwrap();
-        let mut next: serde_json::Value = serde_json::from_str(text).unwrap();
-        let load = next["loads"].as_array_mut().unwrap();
-        let load = load.iter_mut().find(|load| load["current_a"].is_number());
-        load.unwrap()["current_a"] = serde_json::json!(4.75);
-        let next = revision("after", &next.to_string());
-        let after = studies.of(&next, AskedBoat::Every).await.unwrap();
+    async fn a_study_after_a_change_takes_over_what_it_does_not_touch_and_is_as_from_scratch() {
         let taken_over = |study: &Study| study.every.as_ref().unwrap().taken_over;
-        assert_eq!(taken_over(&before), 0);
-        let anew = Studies::default();
-        let anew = anew.of(&next, AskedBoat::Every).await.unwrap();
-        assert_eq!(taken_over(&anew), 0);
-        let pairs = anew.findings.iter().zip(&after.findings);
-        let differing: Vec<_> = pairs.filter(|(one, other)| one != other).collect();
-        assert!(
-            differing.is_empty(),
-            "{} {:?}",
-            differing.len(),
-            differing.first()
-        );
-        assert!(before.findings != after.findings);
+        let mut taken = 0;
+        for &(name, text) in crate::samples::SAMPLES {
+            let studies = Studies::default();
+            let first = revision("before", text);
+            let before = studies.of(&first, AskedBoat::Every).await.unwrap();
+            assert_eq!(taken_over(&before), 0);
+            for (list, field, value) in [
+                ("loads", "current_a", serde_json::json!(4.75)),
+                ("wires", "size", serde_json::json!("8 AWG")),
+                ("devices", "rating_a", serde_json::json!(7.5)),
+            ] {
+                let mut next: serde_json::Value = serde_json::from_str(text).unwrap();
+                let things = next[list].as_array_mut().unwrap();
+                let mut stated = things.iter_mut().filter(|one| !one[field].is_null());
+                stated.next().unwrap()[field] = value;
+                let next = revision(field, &next.to_string());
+                let after = studies.of(&next, AskedBoat::Every).await.unwrap();
+                let anew = Studies::default();
+                let anew = anew.of(&next, AskedBoat::Every).await.unwrap();
+                let pairs = anew.findings.iter().zip(&after.findings);
+                let differing: Vec<_> = pairs.filter(|(one, other)| one != other).collect();
+                assert!(
+                    differing.is_empty(),
+                    "{name} {list} {:?}",
+                    differing.first()
+                );
+                assert_eq!(anew.findings.len(), after.findings.len());
+                assert!(before.findings != after.findings, "{name} {list}");
+                assert_eq!(taken_over(&anew), 0);
+                taken += taken_over(&after);
+            }
+        }
+        assert!(taken > 0);
     }
 
     #[tokio::test]

@@ -13,23 +13,24 @@ use super::extent::Extent;
 use super::groups::{self, Searched};
 use super::systems::{System, Systems};
 use crate::boats::{Boat, Condition, Way};
-use crate::model::{Behavior, BoatModel, Index, Load, Pin, Run, Wire};
-use crate::network::assembly::Assembly;
+use crate::model::{BoatModel, Index, Load, Pin, Run, Wire};
+use crate::network::assembly::{Assembly, surely_draws};
 use crate::routing::Routing;
 use crate::rules::{Finding, Loaded, Place, RULES};
 use crate::tables::conductors;
+use crate::units::Volts;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-/// A study of every boat, made earlier.
-#[derive(Clone, Copy, Debug)]
+/// A study of every boat, made earlier of nearly the same model.
+#[derive(Clone, Debug)]
 pub struct Earlier<'e> {
-    /// Its model.
-    pub model: &'e BoatModel,
     /// Its boats.
     pub every: &'e EveryBoat,
     /// Its findings.
     pub findings: &'e [Finding],
+    /// What is stated otherwise since.
+    pub changes: Changes,
 }
 
 /// What is stated otherwise in a later model, where nothing else is.
@@ -51,6 +52,7 @@ impl Changes {
         if !same_lengths || old.name != new.name {
             return None;
         }
+        let volts = nominal(new);
         let mut changes = Self::default();
         let mut turned = old.clone();
         for (at, wire) in new.wires.iter() {
@@ -67,7 +69,9 @@ impl Changes {
         for (at, load) in new.loads.iter() {
             let known = &old.loads[at];
             if known.behavior != load.behavior {
-                if !draws_surely(known.behavior?) || !draws_surely(load.behavior?) {
+                // So that what lies beside its wires is allowed the same whatever it draws.
+                let draws = [known.behavior?, load.behavior?];
+                if !draws.iter().all(|draw| surely_draws(*draw, &volts)) {
                     return None;
                 }
                 turned.loads.change(at, |old| old.behavior = load.behavior);
@@ -85,8 +89,8 @@ impl Changes {
         (turned == *new).then_some(changes)
     }
 
-    /// The things themselves with the wires that share a jacket or a pin with them; and what else
-    /// a wire of another size lies in and ends on.
+    /// The things themselves with what shares a jacket or a pin with them; and the runs and buses
+    /// of a wire of another size.
     fn places(&self, model: &BoatModel, routing: &Routing) -> (BTreeSet<Place>, BTreeSet<Place>) {
         let mut flowing = self.others.clone();
         let mut beside = BTreeSet::new();
@@ -106,24 +110,24 @@ impl Changes {
                 flowing.insert(Place::Wire(at));
             }
         }
-        beside.extend(pins.into_iter().map(|pin| Place::from(pin.equipment())));
+        for place in pins.into_iter().map(|pin| Place::from(pin.equipment())) {
+            match place {
+                Place::Bus(_) => beside.insert(place),
+                _ => flowing.insert(place),
+            };
+        }
         (flowing, beside)
     }
 }
 
-fn ends(model: &BoatModel, wire: Index<Wire>) -> [Pin; 2] {
-    [model.wires[wire].from, model.wires[wire].to]
+/// Nominal volts of all sources that state them.
+fn nominal(model: &BoatModel) -> Vec<Volts> {
+    let sources = model.sources.iter();
+    sources.filter_map(|(_, source)| source.nominal).collect()
 }
 
-/// Whether a load carries current by any measure, so that what lies beside its wires is allowed
-/// the same whatever it draws.
-fn draws_surely(behavior: Behavior) -> bool {
-    match behavior {
-        Behavior::Current(amps) => amps.value() >= 0.01,
-        Behavior::Power(power) => power.value() >= 1.0,
-        // Even at a fiftieth of 12 V.
-        Behavior::Resistance(ohms) => ohms.value() <= 240.0,
-    }
+fn ends(model: &BoatModel, wire: Index<Wire>) -> [Pin; 2] {
+    [model.wires[wire].from, model.wires[wire].to]
 }
 
 /// What an earlier search found, and the things whose values changed since.
@@ -133,20 +137,18 @@ pub(super) struct Found<'e> {
 }
 
 impl<'e> Found<'e> {
-    /// Of an earlier study that followed the same conditions; `None` where more differs than
-    /// values.
+    /// Of an earlier study; `None` where it followed other conditions.
     pub fn of(
-        earlier: Earlier<'e>,
+        earlier: &Earlier<'e>,
         model: &BoatModel,
         routing: &Routing,
         conditions: &[Condition],
     ) -> Option<Self> {
-        let changes = Changes::between(earlier.model, model)?;
         let old = &earlier.every.candidates;
         let is_same = old.conditions == conditions && !old.given_up;
         is_same.then(|| Self {
             searched: &old.searched,
-            changed: changes.places(model, routing).0,
+            changed: earlier.changes.places(model, routing).0,
         })
     }
 
@@ -174,7 +176,7 @@ impl<'e> Found<'e> {
 
 /// What still holds of an earlier study.
 pub(super) struct Kept<'e> {
-    earlier: Earlier<'e>,
+    earlier: &'e Earlier<'e>,
     /// Things to be judged anew.
     pub anew: BTreeSet<Place>,
     /// The number that each boat judged earlier has among those judged now.
@@ -189,13 +191,12 @@ pub(super) struct Kept<'e> {
 impl<'e> Kept<'e> {
     /// What holds; `None` where nothing can be told to.
     pub fn of(
-        earlier: Earlier<'e>,
+        earlier: &'e Earlier<'e>,
         model: &BoatModel,
         routing: &Routing,
         (areas, systems): (&Areas, &Systems),
         candidates: &Candidates,
     ) -> Option<Self> {
-        let changes = Changes::between(earlier.model, model)?;
         let old = &earlier.every.candidates;
         if old.conditions != candidates.conditions
             || old.given_up
@@ -204,7 +205,7 @@ impl<'e> Kept<'e> {
         {
             return None;
         }
-        let (flowing, beside) = changes.places(model, routing);
+        let (flowing, beside) = earlier.changes.places(model, routing);
         let mut anew = areas.around(&flowing)?;
         let parts = |system: &&System| {
             let mut sources = system.sources.iter();
@@ -212,9 +213,12 @@ impl<'e> Kept<'e> {
         };
         let mut here = systems.systems.iter().filter(parts);
         let has_one_way = here.all(|system| system.network.has_one_way());
+        let volts = nominal(model);
         let mut loads = model.loads.iter();
         let all_draw = loads.all(|(at, load)| {
-            !anew.contains(&Place::Load(at)) || load.behavior.is_none_or(draws_surely)
+            let draws = load.behavior;
+            let draws = draws.is_none_or(|draws| surely_draws(draws, &volts));
+            draws || !anew.contains(&Place::Load(at))
         });
         if !has_one_way {
             lie_beside(model, routing, &mut anew);
@@ -227,9 +231,14 @@ impl<'e> Kept<'e> {
         anew.extend(areas.around(&elsewhere)?);
         let numbered = limits(earlier.findings).into_iter().zip(0..);
         let holding = numbered.filter(|(limit, _)| !anew.contains(&limit.1));
+        let holding: BTreeMap<Limit, usize> = holding.collect();
+        let boat = |number: &usize| now[earlier.every.worst[*number]];
+        if holding.values().any(|number| boat(number).is_none()) {
+            return None;
+        }
         Some(Self {
             earlier,
-            holding: holding.collect(),
+            holding,
             anew,
             before: (has_one_way && all_draw).then(|| before(&now, candidates.boats.len())),
             now,
@@ -305,8 +314,8 @@ pub(super) fn limits(findings: &[Finding]) -> Vec<Limit> {
 
 /// Whether the boats on which everything is there once are the same.
 fn starts_alike(old: &Candidates, new: &Candidates) -> bool {
-    let first = |candidates: &Candidates| candidates.boats[..candidates.with_everything].to_vec();
-    old.with_everything == new.with_everything && first(old) == first(new)
+    let first = new.with_everything;
+    old.with_everything == first && old.boats[..first] == new.boats[..first]
 }
 
 /// Boats on which one thing is judged, in their order, each with how many before it are judged in

@@ -79,7 +79,7 @@ impl EveryBoat {
         boats: &BoatSet,
         first: &Boat,
         counted: Counted,
-        earlier: Option<Earlier<'_>>,
+        earlier: Option<&Earlier<'_>>,
     ) -> Result<(Self, Vec<Finding>), TooWide> {
         let how = (counted, Width::default());
         Self::within(model, routing, options, boats, first, how, earlier)
@@ -93,7 +93,7 @@ impl EveryBoat {
         boats: &BoatSet,
         first: &Boat,
         (counted, width): (Counted, Width),
-        earlier: Option<Earlier<'_>>,
+        earlier: Option<&Earlier<'_>>,
     ) -> Result<(Self, Vec<Finding>), TooWide> {
         let assembly = Assembly::of_every_boat(model, routing);
         let systems = Systems::of(model, &assembly, boats)?;

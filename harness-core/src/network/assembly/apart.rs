@@ -7,8 +7,8 @@ use crate::units::{Amperes, Volts};
 use petgraph::unionfind::UnionFind;
 use std::collections::BTreeMap;
 
-/// What draws so much carries current by any measure.
-const SURELY: Amperes = Amperes::new(0.001);
+/// A conductor counts as loaded above this current: solver noise and dead wires stay below it.
+pub const LOADED_ABOVE: Amperes = Amperes::new(0.001);
 /// Volts of a resistance are lost to less than such a part only where no limit holds anyway.
 const LOST: f64 = 50.0;
 
@@ -130,16 +130,24 @@ impl Apart<'_> {
         let Some(volts) = volts.collect::<Option<Vec<Volts>>>() else {
             return false;
         };
-        let all = |amps: &dyn Fn(Volts) -> Amperes, most: Amperes| {
-            volts.iter().all(|volts| amps(*volts) > most)
-        };
-        let draws = |fed: &Fed<'_>| match model.loads[fed.load].behavior {
-            Some(Behavior::Current(amps)) => amps > SURELY,
-            // At fewer volts it draws more.
-            Some(Behavior::Power(power)) => all(&|volts| power / volts, SURELY),
-            Some(Behavior::Resistance(ohms)) => all(&|volts| volts / ohms, SURELY * LOST),
-            None => false,
+        let draws = |fed: &Fed<'_>| {
+            let behavior = model.loads[fed.load].behavior;
+            behavior.is_some_and(|behavior| surely_draws(behavior, &volts))
         };
         self.is_tree && self.fed.iter().all(draws)
+    }
+}
+
+/// Whether a load loads its conductors whatever reaches it of any of these source volts, as long as
+/// it has an operating point.
+pub fn surely_draws(behavior: Behavior, volts: &[Volts]) -> bool {
+    match behavior {
+        Behavior::Current(amps) => amps > LOADED_ABOVE,
+        // At fewer volts it draws more.
+        Behavior::Power(power) => volts.iter().all(|volts| power / *volts > LOADED_ABOVE),
+        Behavior::Resistance(ohms) => {
+            let least = LOADED_ABOVE * LOST;
+            volts.iter().all(|volts| *volts / ohms > least)
+        }
     }
 }

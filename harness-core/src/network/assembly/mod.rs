@@ -16,6 +16,7 @@ pub(crate) mod trace;
 #[cfg(test)]
 mod tests;
 
+pub use apart::{LOADED_ABOVE, surely_draws};
 pub use branches::{Branch, Part};
 pub use operated::{
     LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,

@@ -1,6 +1,7 @@
 //! Two sources by hand: what one gives the other is the difference of their volts through all that
 //! lies between them (Ohm's law).
 
+mod apart;
 mod missing;
 
 use super::{Assembly, LoadPoint, Part, SourceCondition, Wanted};

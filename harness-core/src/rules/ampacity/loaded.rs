@@ -1,13 +1,9 @@
 //! How many loaded conductors lie together along the way of a wire.
 
 use crate::model::{Index, Run, Wire};
-use crate::network::assembly::{Part, SourceCondition};
+use crate::network::assembly::{LOADED_ABOVE, Part, SourceCondition};
 use crate::rules::Facts;
-use crate::units::Amperes;
 use std::sync::{Arc, OnceLock};
-
-/// A conductor counts as loaded above this current: solver noise and dead wires stay below it.
-const LOADED_ABOVE: Amperes = Amperes::new(0.001);
 
 /// Loaded conductors of each run on a boat, in the state in which there are most; counted when
 /// first asked for, or known beforehand.
