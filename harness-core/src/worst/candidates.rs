@@ -8,7 +8,9 @@ use super::earlier::Found;
 use super::filled::filled_when;
 use super::greatest::Worst;
 use super::groups::Searched;
+use super::processors::on_all_processors;
 use super::quantity::Quantity;
+use super::shared_returns::Returned;
 use super::systems::{System, Systems};
 use crate::boats::firing::MOST_STATES;
 use crate::boats::{Apart, Asking, Boat, BoatSet, Condition, OptionIndex, Options, TooWide, Way};
@@ -28,8 +30,13 @@ pub struct Candidates {
     pub with_everything: usize,
     /// The conditions that were followed.
     pub(super) conditions: Vec<Condition>,
+    /// On the first so many of them any two things are there, missing, and one without the other;
+    /// nothing where that could not be asked.
+    pub(super) with_pairs: Option<usize>,
     /// What the searches of all groups found.
     pub(super) searched: Searched,
+    /// What the searches of all returns found.
+    pub(super) returned: Returned,
     /// Whether some part of the wiring could not be prepared.
     pub(super) given_up: bool,
     /// For each boat what is judged on it, where it was found for a few things only: what flows
@@ -211,7 +218,9 @@ impl<'a> Gathering<'a> {
             found: Candidates {
                 boats: Vec::new(),
                 conditions: boats.conditions().to_vec(),
+                with_pairs: None,
                 searched: Searched::default(),
+                returned: Returned::default(),
                 given_up: !systems.given_up.is_empty(),
                 judged: Vec::new(),
                 with_everything: 0,
@@ -227,10 +236,7 @@ impl<'a> Gathering<'a> {
 
     /// All of them, starting with `first`.
     pub fn gather(mut self, first: &Boat, buildable: &BoatSet) -> Candidates {
-        self.add(self.boats.way_of(first));
-        self.everything_occurs();
-        self.found.with_everything = self.ways.len();
-        self.pairs_occur();
+        self.start(self.boats.way_of(first));
         self.protected(buildable);
         self.together_in_runs();
         self.together_on_studs();
@@ -248,6 +254,44 @@ impl<'a> Gathering<'a> {
         }
         self.found.boats = self.ways.into_iter().map(|way| way.boat).collect();
         self.found
+    }
+
+    /// The boats with and without everything, alone and in pairs. They hang on no value, so those
+    /// found earlier are the same.
+    fn start(&mut self, first: Way) {
+        let earlier = self.earlier.as_ref().filter(|_| self.boats.is_quick());
+        if let Some((ways, with_everything)) = earlier.and_then(|found| found.starts(&first)) {
+            self.found.with_everything = with_everything;
+            self.found.with_pairs = Some(ways.len());
+            for way in ways {
+                self.add(way.clone());
+            }
+            return;
+        }
+        let told = self.found.unproven.len();
+        self.add(first);
+        self.everything_occurs();
+        self.found.with_everything = self.ways.len();
+        self.pairs_occur();
+        let is_answered = self.found.unproven.len() == told;
+        self.found.with_pairs = is_answered.then_some(self.ways.len());
+    }
+
+    /// Searches each of these: on all processors, unless such questions learn from each other.
+    pub(super) fn each<T: Sync, R: Send>(
+        &self,
+        items: &[T],
+        search: impl Fn(&Self, usize, &T) -> R + Sync,
+    ) -> Vec<R> {
+        match self.boats.is_quick() {
+            true => on_all_processors(items, |number, item| search(self, number, item)),
+            false => {
+                let numbered = items.iter().enumerate();
+                numbered
+                    .map(|(number, item)| search(self, number, item))
+                    .collect()
+            }
+        }
     }
 
     /// A boat to be judged in all.

@@ -10,8 +10,8 @@ use super::areas::Areas;
 use super::candidates::Candidates;
 use super::every_boat::{EveryBoat, Limit, Supply};
 use super::extent::Extent;
-use super::groups::{self, Searched};
 use super::systems::{System, Systems};
+use super::{groups, shared_returns};
 use crate::boats::{Boat, Condition, Way};
 use crate::model::{BoatModel, Index, Load, Pin, Run, Wire};
 use crate::network::assembly::{Assembly, surely_draws};
@@ -132,7 +132,7 @@ fn ends(model: &BoatModel, wire: Index<Wire>) -> [Pin; 2] {
 
 /// What an earlier search found, and the things whose values changed since.
 pub(super) struct Found<'e> {
-    searched: &'e Searched,
+    candidates: &'e Candidates,
     changed: BTreeSet<Place>,
 }
 
@@ -147,9 +147,17 @@ impl<'e> Found<'e> {
         let old = &earlier.every.candidates;
         let is_same = old.conditions == conditions && !old.given_up;
         is_same.then(|| Self {
-            searched: &old.searched,
+            candidates: old,
             changed: earlier.changes.places(model, routing).0,
         })
+    }
+
+    /// The boats with and without everything, alone and in pairs, where the first was the same; and
+    /// on how many of them everything is there once.
+    pub fn starts(&self, first: &Way) -> Option<(&'e [Way], usize)> {
+        let old = self.candidates;
+        let starts = old.searched.starts.get(..old.with_pairs?)?;
+        (starts.first() == Some(first)).then_some((starts, old.with_everything))
     }
 
     /// What was found of the systems of a group, by its number, from the same boats: the same
@@ -161,6 +169,26 @@ impl<'e> Found<'e> {
         assembly: &Assembly,
         starts: &[Way],
     ) -> Option<Arc<groups::Found>> {
+        let searched = &self.candidates.searched;
+        let is_same = searched.starts == starts && self.is_unchanged(group, assembly);
+        is_same.then(|| searched.found.get(number).cloned())?
+    }
+
+    /// The same of returns that share branches.
+    pub fn returns(
+        &self,
+        number: usize,
+        part: &[&System],
+        assembly: &Assembly,
+        starts: &[Way],
+    ) -> Option<Arc<shared_returns::Found>> {
+        let returned = &self.candidates.returned;
+        let is_same = returned.starts == starts && self.is_unchanged(part, assembly);
+        is_same.then(|| returned.found.get(number).cloned())?
+    }
+
+    /// Whether no value of some systems changed.
+    fn is_unchanged(&self, systems: &[&System], assembly: &Assembly) -> bool {
         let is_changed = |system: &&System| {
             let branches = system.branches.iter();
             let mut branches = branches.map(|at| Place::from(assembly.branches[*at].part));
@@ -168,9 +196,7 @@ impl<'e> Found<'e> {
             branches.any(|place| self.changed.contains(&place))
                 || loads.any(|one| self.changed.contains(&Place::Load(one.load)))
         };
-        let is_same = self.searched.starts == starts && !group.iter().any(is_changed);
-        let found = is_same.then(|| self.searched.found.get(number))?;
-        found.cloned()
+        !systems.iter().any(is_changed)
     }
 }
 

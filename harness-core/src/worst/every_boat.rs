@@ -122,7 +122,13 @@ impl EveryBoat {
             if asked.is_nothing() {
                 return (Vec::new(), BTreeMap::new(), asked.loaded());
             }
-            let judging = Judging::of(model, routing, boats, boat, (Some(known), asked));
+            let judging = Judging::of(
+                model,
+                routing,
+                &assembly,
+                (boats, boat),
+                (Some(known), asked),
+            );
             // What hangs on nothing else is the same on each boat that has it.
             let earlier = &candidates.boats[..number];
             let earlier = asked.with_everything.then_some(earlier);
@@ -154,7 +160,7 @@ impl EveryBoat {
             standard: &standard,
             judge: &|rule, boat| {
                 let all = Asked::all();
-                let judging = Judging::of(model, routing, boats, boat, (None, &all));
+                let judging = Judging::of(model, routing, &assembly, (boats, boat), (None, &all));
                 judging.by(rule, Judged::All)
             },
         };
@@ -298,17 +304,17 @@ impl<'a> Judging<'a> {
     fn of(
         model: &'a BoatModel,
         routing: &'a Routing,
-        boats: &'a BoatSet,
-        boat: &'a Boat,
+        every: &Assembly,
+        (boats, boat): (&'a BoatSet, &'a Boat),
         (known, asked): (Option<&'a Known>, &'a Asked<'a>),
     ) -> Self {
         let assembly = match &asked.known {
             Some((_, places)) => {
                 let part = |part: Part| places.contains(&part.into());
                 let load = |load| places.contains(&Place::Load(load));
-                Assembly::of_some(model, routing, boat, (&part, &load))
+                every.on(model, boat, (&part, &load))
             }
-            None => Assembly::of(model, routing, boat),
+            None => every.on(model, boat, (&|_| true, &|_| true)),
         };
         // No rule looks at the other conditions of the sources.
         let conditions = [SourceCondition::Nominal, SourceCondition::Low];

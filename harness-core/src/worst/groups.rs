@@ -6,7 +6,6 @@
 use super::beside::Bundles;
 use super::candidates::Gathering;
 use super::greatest::{NoWorst, Worst};
-use super::processors::on_all_processors;
 use super::quantity::{Quantity, Questions};
 use super::search::Search;
 use super::sum::Sum;
@@ -53,21 +52,11 @@ impl Gathering<'_> {
     pub(super) fn search(&mut self) {
         let groups = self.systems.groups(self.model.sources.len());
         let bundles = Bundles::of(self);
-        let searched = |group: &Vec<&System>| {
-            let found = Searching::new(self).of(group, bundles.as_ref());
-            Arc::new(found)
-        };
-        let known = |number: usize, group: &[&System]| {
-            let earlier = self.earlier.as_ref()?;
-            earlier.group(number, group, self.assembly, &self.ways)
-        };
-        let found: Vec<Arc<Found>> = match self.boats.is_quick() {
-            true => on_all_processors(&groups, |number, group| {
-                known(number, group).unwrap_or_else(|| searched(group))
-            }),
-            // Such questions learn from each other.
-            false => groups.iter().map(searched).collect(),
-        };
+        let found = self.each(&groups, |gathering, number, group| {
+            gathering
+                .known_group(number, group)
+                .unwrap_or_else(|| Arc::new(Searching::new(gathering).of(group, bundles.as_ref())))
+        });
         self.found.searched = Searched {
             starts: self.ways.clone(),
             found: found.clone(),
@@ -100,6 +89,12 @@ impl Gathering<'_> {
             ));
         }
         self.open.extend(unsure);
+    }
+
+    /// What an earlier search found of a group, where it is the same now.
+    fn known_group(&self, number: usize, group: &[&System]) -> Option<Arc<Found>> {
+        let earlier = self.earlier.as_ref().filter(|_| self.boats.is_quick())?;
+        earlier.group(number, group, self.assembly, &self.ways)
     }
 }
 

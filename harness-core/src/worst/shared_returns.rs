@@ -5,7 +5,6 @@
 
 use super::candidates::Gathering;
 use super::greatest::Worst;
-use super::processors::on_all_processors;
 use super::quantity::Questions;
 use super::region::Among;
 use super::returns::held_so;
@@ -18,10 +17,11 @@ use crate::network::assembly::{Part, SourceCondition};
 use crate::rules::counts_in_sum;
 use petgraph::unionfind::UnionFind;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// What comes back through a wire.
 #[derive(Default, PartialEq, Eq, PartialOrd, Ord)]
-struct Returned {
+struct Return {
     /// The loads, counted or not.
     all: BTreeSet<Index<Load>>,
     /// Those that count and are evaluated.
@@ -30,9 +30,17 @@ struct Returned {
     has_unknown: bool,
 }
 
+/// What was found of all returns, those that share branches together, and the boats that the
+/// searches started from.
+#[derive(Debug, Default)]
+pub(super) struct Returned {
+    pub starts: Vec<Way>,
+    pub found: Vec<Arc<Found>>,
+}
+
 /// What was found of returns that share branches.
-#[derive(Default)]
-struct Found {
+#[derive(Debug, Default)]
+pub(super) struct Found {
     /// Boats to be judged.
     ways: Vec<Way>,
     /// Branches with the most that comes back through each.
@@ -49,22 +57,24 @@ impl Gathering<'_> {
     pub(super) fn most_comes_back(&mut self) {
         let parts = self.sharing_returns();
         let starts: Vec<Way> = self.judged_in_all().cloned().collect();
-        let searched = |part: &Vec<&System>| self.returns_of(part, &starts);
-        let found: Vec<Found> = match self.boats.is_quick() {
-            true => on_all_processors(&parts, |_, part| searched(part)),
-            // Such questions learn from each other.
-            false => parts.iter().map(searched).collect(),
+        let found = self.each(&parts, |gathering, number, part| {
+            let known = gathering.known_returns(number, part, &starts);
+            known.unwrap_or_else(|| Arc::new(gathering.returns_of(part, &starts)))
+        });
+        self.found.returned = Returned {
+            starts,
+            found: found.clone(),
         };
-        let mut unsure = BTreeSet::new();
+        let mut unsure: BTreeSet<usize> = BTreeSet::new();
         for found in found {
             self.found.solves += found.solves;
-            self.found.unproven.extend(found.unproven);
-            unsure.extend(found.unsure);
-            for way in found.ways {
-                self.add(way);
+            self.found.unproven.extend(found.unproven.iter().cloned());
+            unsure.extend(&found.unsure);
+            for way in &found.ways {
+                self.add(way.clone());
             }
-            for (branch, worst) in found.most {
-                self.holds_at_most(branch, &worst);
+            for (branch, worst) in &found.most {
+                self.holds_at_most(*branch, worst);
             }
         }
         if let Some(first) = unsure.first() {
@@ -75,6 +85,12 @@ impl Gathering<'_> {
                 "how much comes back through {count} {wires}, the first {first}"
             ));
         }
+    }
+
+    /// What an earlier search found of the returns of some systems, where it is the same now.
+    fn known_returns(&self, number: usize, part: &[&System], starts: &[Way]) -> Option<Arc<Found>> {
+        let earlier = self.earlier.as_ref().filter(|_| self.boats.is_quick())?;
+        earlier.returns(number, part, self.assembly, starts)
     }
 
     /// The systems at nominal volts, those together whose loads come back through one branch.
@@ -105,7 +121,7 @@ impl Gathering<'_> {
             .filter_map(|system| Search::new(system, self.boats, &number))
             .collect();
         // Wires in a row carry the same loads.
-        let mut returns: BTreeMap<Returned, Vec<usize>> = BTreeMap::new();
+        let mut returns: BTreeMap<Return, Vec<usize>> = BTreeMap::new();
         for (branch, returned) in self.loads_come_back(&searches) {
             returns.entry(returned).or_default().push(branch);
         }
@@ -153,13 +169,13 @@ impl Gathering<'_> {
 
     /// The loads that come back through each wire, where there are several; those of an engine start
     /// do not count, and those behind an unknown resistance, or beside one, are not evaluated.
-    fn loads_come_back(&self, searches: &[Search<'_>]) -> BTreeMap<usize, Returned> {
+    fn loads_come_back(&self, searches: &[Search<'_>]) -> BTreeMap<usize, Return> {
         let questions = Questions {
             model: self.model,
             assembly: self.assembly,
             numbers: &self.numbers,
         };
-        let mut branches: BTreeMap<usize, Returned> = BTreeMap::new();
+        let mut branches: BTreeMap<usize, Return> = BTreeMap::new();
         for (place, search) in searches.iter().enumerate() {
             for (number, consumer) in search.system.loads.iter().enumerate() {
                 let is_known = questions.known_boats(search, number).is_some();

@@ -2,7 +2,7 @@
 //! it has none.
 
 use super::nodes::Nodes;
-use crate::boats::Condition;
+use crate::boats::{Boat, Condition};
 use crate::conductor::{Basis, ohms_per_metre};
 use crate::model::{
     BoatModel, BusPin, Connector, Coupler, Device, Identified, Index, Pin, Port, Side, Splice, Wire,
@@ -43,6 +43,25 @@ impl Part {
                 Some(plugged) => connector(at).and(plugged.equipment.fitted_when(model)),
                 None => connector(at).simplified(),
             },
+        }
+    }
+
+    /// Whether a boat has it.
+    pub fn is_fitted(self, model: &BoatModel, boat: &Boat) -> bool {
+        let there = |at: Index<Connector>| model.connectors[at].fitted_when.holds(boat);
+        match self {
+            Self::Wire(at) => model.wires[at].fitted_when.holds(boat),
+            Self::Device(at) => model.devices[at].fitted_when.holds(boat),
+            Self::Splice(at) => model.splices[at].fitted_when.holds(boat),
+            Self::Coupler(at, _) => {
+                let coupler = &model.couplers[at];
+                there(coupler.first) && there(coupler.second)
+            }
+            Self::Contact(at, _) => {
+                let plugged = model.connectors[at].plugs_into.as_ref();
+                let other = plugged.map(|plugged| plugged.equipment.fitted_when(model));
+                there(at) && other.is_none_or(|condition| condition.holds(boat))
+            }
         }
     }
 
@@ -150,17 +169,10 @@ pub fn conductor_row(
         .ok_or_else(|| NotEvaluated::because(format!("wire {} states no size", stated.id())))
 }
 
-pub(super) fn of(
-    model: &BoatModel,
-    routing: &Routing,
-    fitted: &dyn Fn(&Condition) -> bool,
-    wanted: &dyn Fn(Part) -> bool,
-    nodes: &mut Nodes,
-) -> Vec<Branch> {
+/// Everything that only resists on any boat, in a fixed order.
+pub(super) fn of(model: &BoatModel, routing: &Routing, nodes: &mut Nodes) -> Vec<Branch> {
     let mut branches = Vec::new();
-    let wires = model.wires.iter();
-    let wires = wires.filter(|(index, _)| wanted(Part::Wire(*index)));
-    for (index, wire) in wires.filter(|(_, wire)| fitted(&wire.fitted_when)) {
+    for (index, wire) in model.wires.iter() {
         branches.push(Branch {
             part: Part::Wire(index),
             from: nodes.of(model, wire.from),
@@ -168,9 +180,7 @@ pub(super) fn of(
             resistance: wire_resistance(model, routing, index),
         });
     }
-    let devices = model.devices.iter();
-    let devices = devices.filter(|(index, _)| wanted(Part::Device(*index)));
-    for (index, device) in devices.filter(|(_, d)| fitted(&d.fitted_when)) {
+    for (index, device) in model.devices.iter() {
         let (from, to) = match device.fitted_in {
             Some((block, position)) => (
                 Pin::Bus(block, BusPin::Feed),
@@ -187,10 +197,8 @@ pub(super) fn of(
             }),
         });
     }
-    contacts(model, fitted, wanted, nodes, &mut branches);
-    let splices = model.splices.iter();
-    let splices = splices.filter(|(index, _)| wanted(Part::Splice(*index)));
-    for (index, splice) in splices.filter(|(_, s)| fitted(&s.fitted_when)) {
+    contacts(model, nodes, &mut branches);
+    for (index, splice) in model.splices.iter() {
         branches.push(Branch {
             part: Part::Splice(index),
             from: nodes.of(model, Pin::Splice(index, Side::A)),
@@ -203,22 +211,11 @@ pub(super) fn of(
     branches
 }
 
-fn contacts(
-    model: &BoatModel,
-    fitted: &dyn Fn(&Condition) -> bool,
-    wanted: &dyn Fn(Part) -> bool,
-    nodes: &mut Nodes,
-    branches: &mut Vec<Branch>,
-) {
-    let there = |connector: Index<Connector>| fitted(&model.connectors[connector].fitted_when);
+fn contacts(model: &BoatModel, nodes: &mut Nodes, branches: &mut Vec<Branch>) {
     for (index, coupler) in model.couplers.iter() {
-        if !there(coupler.first) || !there(coupler.second) {
-            continue;
-        }
         let resistance = contact_resistance(model, coupler.first);
         let count = model.connector_types[model.connectors[coupler.first].connector_type].cavities;
-        let cavities = (1..=count).filter(|cavity| wanted(Part::Coupler(index, *cavity)));
-        for cavity in cavities {
+        for cavity in 1..=count {
             branches.push(Branch {
                 part: Part::Coupler(index, cavity),
                 from: nodes.of(model, Pin::Cavity(coupler.first, cavity)),
@@ -227,15 +224,11 @@ fn contacts(
             });
         }
     }
-    for (index, connector) in model.connectors.iter().filter(|(index, _)| there(*index)) {
+    for (index, connector) in model.connectors.iter() {
         let Some(plugged) = &connector.plugs_into else {
             continue;
         };
-        if !fitted(plugged.equipment.fitted_when(model)) {
-            continue;
-        }
-        let pins = plugged.pins.iter();
-        for &(cavity, pin) in pins.filter(|(cavity, _)| wanted(Part::Contact(index, *cavity))) {
+        for &(cavity, pin) in &plugged.pins {
             branches.push(Branch {
                 part: Part::Contact(index, cavity),
                 from: nodes.of(model, Pin::Cavity(index, cavity)),

@@ -24,16 +24,15 @@ pub use operated::{
 pub use operating::Wanted;
 pub use shared::{Known, Shared};
 
-use crate::boats::{Boat, Condition};
+use crate::boats::Boat;
 use crate::model::{BoatModel, Index, Load, Pin, Pole, Source};
 use crate::routing::Routing;
 use nodes::Nodes;
-use std::collections::BTreeMap;
 
 /// The electrical side of one boat: what is fitted, and what it is joined to.
 #[derive(Clone, Debug)]
 pub struct Assembly {
-    nodes: Nodes,
+    node_count: usize,
     /// Everything fitted that only resists, in a fixed order: wires, devices, couplers,
     /// connectors, splices.
     pub branches: Vec<Branch>,
@@ -41,7 +40,8 @@ pub struct Assembly {
     pub sources: Vec<(Index<Source>, usize, usize)>,
     /// Fitted loads with the nodes of their plus and minus.
     pub loads: Vec<(Index<Load>, usize, usize)>,
-    branch_of: BTreeMap<Part, usize>,
+    /// Each part with the position of its branch, by part.
+    branch_of: Vec<(Part, usize)>,
 }
 
 /// Which parts and which loads are joined.
@@ -50,58 +50,31 @@ pub type Those<'w> = (&'w dyn Fn(Part) -> bool, &'w dyn Fn(Index<Load>) -> bool)
 impl Assembly {
     /// Joins what this boat has.
     pub fn of(model: &BoatModel, routing: &Routing, boat: &Boat) -> Self {
-        let fitted = |condition: &Condition| condition.holds(boat);
-        Self::where_fitted(model, routing, &fitted, (&|_| true, &|_| true))
-    }
-
-    /// Joins some parts of what this boat has, with its sources and some loads.
-    pub fn of_some(model: &BoatModel, routing: &Routing, boat: &Boat, wanted: Those<'_>) -> Self {
-        Self::where_fitted(model, routing, &|condition| condition.holds(boat), wanted)
+        Self::of_every_boat(model, routing).on(model, boat, (&|_| true, &|_| true))
     }
 
     /// Joins what any boat has, as if all of it were fitted at once.
     pub fn of_every_boat(model: &BoatModel, routing: &Routing) -> Self {
-        Self::where_fitted(model, routing, &|_| true, (&|_| true, &|_| true))
-    }
-
-    fn where_fitted(
-        model: &BoatModel,
-        routing: &Routing,
-        fitted: &dyn Fn(&Condition) -> bool,
-        (parts, loads): Those<'_>,
-    ) -> Self {
         let mut nodes = Nodes::default();
-        let branches = branches::of(model, routing, fitted, parts, &mut nodes);
-        let sources = model
-            .sources
-            .iter()
-            .filter(|(_, source)| fitted(&source.fitted_when))
-            .map(|(index, _)| {
-                let minus = nodes.of(model, Pin::Source(index, Pole::Minus));
-                (
-                    index,
-                    minus,
-                    nodes.of(model, Pin::Source(index, Pole::Plus)),
-                )
-            })
-            .collect();
-        let loads = model
-            .loads
-            .iter()
-            .filter(|(index, _)| loads(*index))
-            .filter(|(_, load)| fitted(&load.fitted_when))
-            .map(|(index, _)| {
-                let plus = nodes.of(model, Pin::Load(index, Pole::Plus));
-                (index, plus, nodes.of(model, Pin::Load(index, Pole::Minus)))
-            })
-            .collect();
-        let branch_of = branches
-            .iter()
-            .enumerate()
+        let branches = branches::of(model, routing, &mut nodes);
+        let sources = model.sources.indices().map(|index| {
+            let minus = nodes.of(model, Pin::Source(index, Pole::Minus));
+            let plus = nodes.of(model, Pin::Source(index, Pole::Plus));
+            (index, minus, plus)
+        });
+        let sources = sources.collect();
+        let loads = model.loads.indices().map(|index| {
+            let plus = nodes.of(model, Pin::Load(index, Pole::Plus));
+            (index, plus, nodes.of(model, Pin::Load(index, Pole::Minus)))
+        });
+        let loads = loads.collect();
+        let numbered = branches.iter().enumerate();
+        let mut branch_of: Vec<(Part, usize)> = numbered
             .map(|(number, branch)| (branch.part, number))
             .collect();
+        branch_of.sort_unstable();
         Self {
-            nodes,
+            node_count: nodes.count(),
             branches,
             sources,
             loads,
@@ -109,13 +82,70 @@ impl Assembly {
         }
     }
 
+    /// Of what any boat has, joins some parts and loads that this boat has, with its sources.
+    pub fn on(&self, model: &BoatModel, boat: &Boat, (parts, loads): Those<'_>) -> Self {
+        let mut places = Places {
+            of: vec![usize::MAX; self.node_count],
+            count: 0,
+        };
+        // Position of each branch on the boat.
+        let mut position = vec![usize::MAX; self.branches.len()];
+        let mut branches = Vec::new();
+        for (number, branch) in self.branches.iter().enumerate() {
+            if parts(branch.part) && branch.part.is_fitted(model, boat) {
+                position[number] = branches.len();
+                branches.push(Branch {
+                    from: places.of(branch.from),
+                    to: places.of(branch.to),
+                    ..branch.clone()
+                });
+            }
+        }
+        let sources = self.sources.iter();
+        let sources = sources.filter(|(at, ..)| model.sources[*at].fitted_when.holds(boat));
+        let sources = sources.map(|&(at, minus, plus)| (at, places.of(minus), places.of(plus)));
+        let sources = sources.collect();
+        let wanted = self.loads.iter().filter(|(at, ..)| loads(*at));
+        let fitted = wanted.filter(|(at, ..)| model.loads[*at].fitted_when.holds(boat));
+        let fitted = fitted.map(|&(at, plus, minus)| (at, places.of(plus), places.of(minus)));
+        let loads = fitted.collect();
+        let by_part = self.branch_of.iter();
+        let by_part = by_part.map(|&(part, number)| (part, position[number]));
+        Self {
+            node_count: places.count,
+            branches,
+            sources,
+            loads,
+            branch_of: by_part.filter(|(_, at)| *at != usize::MAX).collect(),
+        }
+    }
+
     /// How many nodes there are.
     pub fn node_count(&self) -> usize {
-        self.nodes.count()
+        self.node_count
     }
 
     /// Position of the branch of a part, if it is fitted on this boat.
     pub fn branch(&self, part: Part) -> Option<usize> {
-        self.branch_of.get(&part).copied()
+        let after = self.branch_of.partition_point(|(known, _)| *known <= part);
+        let (known, at) = *self.branch_of.get(after.checked_sub(1)?)?;
+        (known == part).then_some(at)
+    }
+}
+
+/// Where each node is on a boat that has only some of them, in the order they are first met.
+struct Places {
+    of: Vec<usize>,
+    count: usize,
+}
+
+impl Places {
+    fn of(&mut self, node: usize) -> usize {
+        let place = &mut self.of[node];
+        if *place == usize::MAX {
+            *place = self.count;
+            self.count += 1;
+        }
+        *place
     }
 }

@@ -197,8 +197,8 @@ pub(crate) fn most_together(model: &BoatModel, wire: Index<Wire>) -> Option<Ampe
 #[derive(Default)]
 struct Shared {
     loads: BTreeMap<Index<Load>, Portion>,
-    /// A load that comes back through it and is not evaluated.
-    unknown: Option<Index<Load>>,
+    /// A load that comes back through it and is not evaluated, with the reason.
+    unknown: Option<(Index<Load>, NotEvaluated)>,
 }
 
 /// One load's portion: its greatest current, and the thinnest wire of its feed.
@@ -211,9 +211,13 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let mut returns: BTreeMap<Index<Wire>, Shared> = BTreeMap::new();
     for operating in facts.at(SourceCondition::Nominal) {
         for (&load, back) in &operating.back_of_unknown {
+            let Some(LoadPoint::NotEvaluated(why)) = operating.loads.get(&load) else {
+                continue;
+            };
             for branch in back {
                 if let Part::Wire(wire) = facts.assembly.branches[*branch].part {
-                    returns.entry(wire).or_default().unknown.get_or_insert(load);
+                    let unknown = &mut returns.entry(wire).or_default().unknown;
+                    unknown.get_or_insert_with(|| (load, why.clone()));
                 }
             }
         }
@@ -257,14 +261,17 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
 
 /// Why not everything that comes back through a wire is known, in every state.
 fn more_comes_back(facts: &Facts<'_>, wire: Index<Wire>, shared: &Shared) -> Option<NotEvaluated> {
-    let such_as = |load: Index<Load>| {
+    let comes_back = |(load, why): &(Index<Load>, NotEvaluated)| {
         NotEvaluated::because(format!(
-            "what comes back through this wire is not evaluated, such as that of {}",
-            facts.model.loads[load].title()
+            "{}, so what comes back of {} is not evaluated",
+            why.because,
+            facts.model.loads[*load].title()
         ))
     };
     let current = facts.greatest_current(Part::Wire(wire));
-    current.unknown.or_else(|| shared.unknown.map(such_as))
+    current
+        .unknown
+        .or_else(|| shared.unknown.as_ref().map(comes_back))
 }
 
 /// What is met may still become not evaluated, which is worse than met.
