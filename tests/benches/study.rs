@@ -148,7 +148,7 @@ fn report_every(name: &str, record: &ModelRecord) {
     let (whole, study) = seconds(|| Study::of(model.clone(), BoatChoice::Every).unwrap());
     let peak = before.zip(peak_mb()).map(|(before, peak)| peak - before);
     let changed = edited(record);
-    let (again, other) = seconds(|| Study::of(changed, BoatChoice::Every).unwrap());
+    let (again, other) = seconds(|| Study::after(changed, [&study]).unwrap());
     black_box(&other);
     print!(
         "{name:16} {:6} wires, {:2} options, {} boats | every boat {whole:.2} s = {:.1} x one \
