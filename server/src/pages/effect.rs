@@ -5,7 +5,7 @@ use harness_core::sheets::Cell;
 use harness_core::sheets::difference::{CellChange, RowChange, SheetDifference, TableDifference};
 use harness_core::working::significant;
 
-use super::grouped;
+use crate::shown::grouped;
 
 /// Rows of one sheet shown; the rest is counted.
 const MOST_ROWS: usize = 60;

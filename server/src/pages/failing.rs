@@ -8,9 +8,10 @@ use harness_core::report::Counts;
 use harness_core::rules::{self, Finding, Outcome as CoreOutcome};
 use serde::Deserialize;
 
+use super::Frame;
 use super::findings::{FindingRow, Linked, fitted_when};
-use super::{Frame, grouped};
 use crate::error::{Error, Fault};
+use crate::shown::grouped;
 use crate::view::View;
 
 /// Which rows, and in which order: the query of the page.

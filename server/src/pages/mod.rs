@@ -57,7 +57,7 @@ pub use most::MostPage;
 pub use one_circuit::OneCircuitPage;
 pub use option::{OptionPage, Side};
 pub use options::OptionsPage;
-pub use overview::{GapsPage, OverviewPage, grouped};
+pub use overview::{GapsPage, OverviewPage};
 pub use parts::{FieldFault, Outcome, date};
 pub use parts_beside::PartsBesidePage;
 pub use parts_list::{PartsPage, PartsRevisionPage, PartsRevisionsPage};

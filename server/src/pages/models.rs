@@ -2,8 +2,9 @@
 
 use askama::Template;
 
-use super::{FieldFault, Frame, first_page, grouped};
+use super::{FieldFault, Frame, first_page};
 use crate::error::Fault;
+use crate::shown::grouped;
 use crate::store::RevisionHead;
 use crate::studies::{AskedBoat, Summary};
 use crate::view::Addresses;

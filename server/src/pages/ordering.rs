@@ -8,8 +8,8 @@ use num_bigint::BigUint;
 use super::Frame;
 use super::findings::Linked;
 use super::frame::InView;
-use super::overview::grouped;
 use crate::orders::Orders;
+use crate::shown::grouped;
 use crate::studies::AskedBoat;
 
 /// An option with its page.

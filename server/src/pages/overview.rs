@@ -13,6 +13,7 @@ use harness_core::study::Study;
 use super::drawing::{Lit, Plan, plan};
 use super::findings::{FindingRow, Linked};
 use super::{Bar, Frame};
+use crate::shown::grouped;
 use crate::store::RevisionHead;
 use crate::studies::AskedBoat;
 use crate::view::View;
@@ -136,18 +137,6 @@ fn closeness(row: &FindingRow) -> f64 {
     row.bar.map_or(0.0, Bar::closeness)
 }
 
-/// A whole number with thin gaps between thousands: 12 441 600.
-pub fn grouped(digits: &str) -> String {
-    let mut grouped = String::new();
-    for (number, digit) in digits.chars().enumerate() {
-        if number > 0 && (digits.len() - number).is_multiple_of(3) {
-            grouped.push('\u{202f}');
-        }
-        grouped.push(digit);
-    }
-    grouped
-}
-
 /// What the model does not state yet.
 #[derive(Debug, Template)]
 #[template(path = "models/gaps.html")]
@@ -200,19 +189,5 @@ impl GapsPage {
             guesses: of_kind(Trust::Guess),
             unsourced: of_kind(Trust::NotStated),
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn thousands_are_told_apart() {
-        assert_eq!(grouped("12441600"), "12\u{202f}441\u{202f}600");
-        assert_eq!(
-            (grouped("7"), grouped("123")),
-            ("7".to_owned(), "123".to_owned())
-        );
     }
 }

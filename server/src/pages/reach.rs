@@ -8,7 +8,7 @@ use harness_core::study::Study;
 
 use super::clears;
 use super::findings::Linked;
-use super::grouped;
+use crate::shown::grouped;
 use crate::studies::AskedBoat;
 use crate::view::View;
 

@@ -4,9 +4,9 @@ use askama::Template;
 use harness_core::file_format::{Document, ModelRecord, PartsRecord};
 use harness_core::tabular::{self, Cell, CellFault, Change, FieldChange, What};
 
-use super::overview::grouped;
 use super::{FieldFault, Frame, first_page};
 use crate::error::Fault;
+use crate::shown::grouped;
 use crate::spreadsheet::{MOST_BYTES, MOST_ROWS, MOST_VALUES, Refusal};
 use crate::store::RevisionHead;
 

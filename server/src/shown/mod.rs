@@ -22,6 +22,7 @@
 mod page;
 mod quantity;
 mod setting;
+mod thousands;
 mod words;
 mod written;
 
@@ -33,6 +34,7 @@ use axum::response::{IntoResponse, Response};
 
 use crate::error::Error;
 pub use setting::{Setting, Sizes, remember};
+pub use thousands::grouped;
 pub use words::{Words, one_spelling};
 pub use written::Texts;
 use written::Written;

@@ -4,6 +4,8 @@
 use harness_core::file_format::Document;
 use harness_core::tabular::{Cell, CellFault, MOST_FAULTS, NOT_READ, Row, Table, Use, Uses};
 
+use crate::shown::grouped;
+
 use super::guard::MOST_CELLS;
 use super::{Sent, refused};
 
@@ -53,8 +55,8 @@ impl Gathering {
         self.cells += cells;
         if self.cells > MOST_CELLS {
             return Err(refused(
-                &format!("The file has more than {MOST_CELLS} cells."),
-                &format!("at most {MOST_CELLS} cells"),
+                &format!("The file has more than {} cells.", told(MOST_CELLS)),
+                &format!("at most {} cells", told(MOST_CELLS)),
                 "Remove rows and columns that hold nothing of the boat model.",
             ));
         }
@@ -141,13 +143,14 @@ impl Gathering {
             &format!(
                 "The file states too much to be checked at once: {} rows, {} values and {} kB of text \
                  so far.",
-                self.rows,
-                self.values,
-                self.text / 1000
+                told(self.rows),
+                told(self.values),
+                told(self.text / 1000)
             ),
             &format!(
-                "at most {MOST_ROWS} rows with {MOST_VALUES} values and {} MiB of text under known \
-                 headings",
+                "at most {} rows with {} values and {} MiB of text under known headings",
+                told(MOST_ROWS),
+                told(MOST_VALUES),
                 MOST_TEXT / (1024 * 1024)
             ),
             "Send its sheets one by one, or its rows in parts.",
@@ -171,4 +174,8 @@ fn asked(mut row: Row, uses: &Uses, unheaded: &mut usize) -> Option<Row> {
     });
     row.cells.shrink_to_fit();
     uses.is_list.then_some(row)
+}
+
+fn told(count: usize) -> String {
+    grouped(&count.to_string())
 }

@@ -112,20 +112,25 @@ window.checks = (() => {
     return faint;
   }
 
-  /** Success criterion 1.4.3 for every text, single letters and drawings too. */
+  /** Success criterion 1.4.3 for every text, what stands in fields, single letters and drawings too. */
   function pale() {
     const known = new Map(), pale = [];
-    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-    while (walk.nextNode()) {
-      const element = walk.currentNode.parentElement;
-      if (!walk.currentNode.data.trim() || element.closest(".unseen, .skip, title, desc, script, datalist") || !isSeen(element)) continue;
-      const style = getComputedStyle(element);
-      const ink = channels(element.closest("svg") ? style.fill : style.color);
+    const check = (element, ink) => {
       const behind = ground(element, known);
       let alpha = ink.alpha;
       for (let at = element; at; at = at.parentElement) alpha *= Number(getComputedStyle(at).opacity);
       const ratio = contrast(over(ink.rgb, behind, alpha), behind);
       if (ratio < 4.5) pale.push(`${place(element)} has a contrast of ${ratio.toFixed(2)}, least 4.5`);
+    };
+    const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    while (walk.nextNode()) {
+      const element = walk.currentNode.parentElement;
+      if (!walk.currentNode.data.trim() || element.closest(".unseen, .skip, title, desc, script, datalist") || !isSeen(element)) continue;
+      const style = getComputedStyle(element);
+      check(element, channels(element.closest("svg") ? style.fill : style.color));
+    }
+    for (const field of document.querySelectorAll("input:not([type=hidden], [type=checkbox], [type=radio])")) {
+      if (isSeen(field)) check(field, channels(getComputedStyle(field).color));
     }
     return pale;
   }

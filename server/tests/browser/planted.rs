@@ -46,7 +46,12 @@ const PLANTED: &[(&str, &str, &[&str])] = &[
     (
         "@media (prefers-color-scheme: dark) { p { color: #444; background: #222 } }",
         "<p>Pale only in the dark</p>",
-        &["dark: violations: color-contrast"],
+        &["dark: main > p “Pale only in the dark” has a contrast of 1.63, least 4.5"],
+    ),
+    (
+        "@media (prefers-color-scheme: dark) { input { color: #444; background: #222; border-color: #fff } }",
+        "<input aria-label='Pale' value='Pale only in the dark'>",
+        &["dark: main > input “Pale only in the dark” has a contrast of 1.63, least 4.5"],
     ),
     (
         "p { background: linear-gradient(#fff, #777) }",

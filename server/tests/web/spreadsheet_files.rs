@@ -229,7 +229,10 @@ fn a_file_that_is_no_spreadsheet_is_refused_in_words() {
     let mut cells = b"id\n".to_vec();
     cells.extend(b",,,,,,,,,\n".repeat(100_001));
     let told = words(&refusal("loads.csv", &cells).faults);
-    assert!(told.contains("more than 1000000 cells"), "{told}");
+    assert!(
+        told.contains("more than 1\u{202f}000\u{202f}000 cells"),
+        "{told}"
+    );
 }
 
 /// A file of values: an id and as many columns after it, all of them filled in.
@@ -254,7 +257,8 @@ fn more_than_one_file_may_state_is_refused_with_what_is_wrong_with_its_headings(
     ];
     let values = ["Lamp", "1", "10", "15", "P", "2", "12"];
     let told = refusal("loads.csv", &filled(20_000, &fields, &values)).faults;
-    assert!(words(&told).contains("at most 20000 rows with 120000 values and 3 MiB of text"));
+    let most = "at most 20\u{202f}000 rows with 120\u{202f}000 values and 3 MiB of text";
+    assert!(words(&told).contains(most));
     assert_eq!(told.len(), 1, "{}", words(&told));
     let told = refusal("loads.csv", &filled(20_001, &["colr"], &["x"])).faults;
     let [much, heading] = &told[..] else {
