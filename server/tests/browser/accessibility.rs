@@ -13,7 +13,7 @@ use server::router::routes;
 
 use crate::addresses::{ADDRESSES, Behind, Seen, Sending};
 use crate::axe::{self, Tally};
-use crate::browser::{Browser, Script, is_installed, with_browser};
+use crate::browser::{Browser, PATIENCE, Script, is_installed, with_browser};
 use crate::service::Service;
 
 /// A boat model with one of each and nothing in any.
@@ -99,6 +99,12 @@ fn every_address_of_the_service_is_looked_at() {
     );
 }
 
+/// The status code with which the page shown came.
+async fn answered(browser: &Browser) -> Value {
+    let status = "return performance.getEntriesByType('navigation')[0].responseStatus";
+    browser.run(status).await
+}
+
 /// Opens the page in its state; gives what shows that it is not the state meant.
 async fn show(browser: &Browser, empty: &Service, filled: &Service, seen: &Seen) -> Vec<String> {
     let (status, address) = match seen {
@@ -109,6 +115,12 @@ async fn show(browser: &Browser, empty: &Service, filled: &Service, seen: &Seen)
     };
     browser.size(1280, 1024).await;
     browser.open(&address).await;
+    // On a slow machine it is told that it is still being worked out, and found done later.
+    let until = Instant::now() + PATIENCE;
+    while status == 200 && answered(browser).await == json!(503) && Instant::now() < until {
+        browser.complaints(&[503]).await;
+        browser.open(&address).await;
+    }
     let mut wrong = Vec::new();
     if let Seen::Sent(sending) = seen {
         if let Err(why) = send(browser, sending).await {
@@ -119,8 +131,7 @@ async fn show(browser: &Browser, empty: &Service, filled: &Service, seen: &Seen)
             wrong.push(format!("does not say “{}”", sending.says));
         }
     }
-    let answered = "return performance.getEntriesByType('navigation')[0].responseStatus";
-    let answered = browser.run(answered).await;
+    let answered = answered(browser).await;
     if answered != json!(status) {
         wrong.push(format!("answered {answered}, not {status}"));
     }

@@ -31,7 +31,7 @@ const FLAGS: &[&str] = &[
     "--window-size=1280,900",
 ];
 /// How long a page may take before a test gives up: that it is fast is measured elsewhere.
-const PATIENCE: Duration = Duration::from_secs(60);
+pub const PATIENCE: Duration = Duration::from_secs(60);
 
 /// How often a driver is started before a test gives up.
 const STARTS: usize = 5;
