@@ -264,11 +264,8 @@ fn more_than_one_file_may_state_is_refused_with_what_is_wrong_with_its_headings(
     let [much, heading] = &told[..] else {
         panic!("{}", words(&told));
     };
-    assert!(
-        much.reason.contains("20001 rows, 20001 values"),
-        "{}",
-        much.reason
-    );
+    let so_much = "20\u{202f}001 rows, 20\u{202f}001 values";
+    assert!(much.reason.contains(so_much), "{}", much.reason);
     assert!(much.next_step.contains("in parts") && heading.reason.contains("colr"));
     let long = "x".repeat(400);
     let told = refusal("loads.csv", &filled(8_000, &["name"], &[&long])).faults;
