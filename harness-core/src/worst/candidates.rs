@@ -7,11 +7,10 @@
 use super::earlier::Found;
 use super::filled::filled_when;
 use super::greatest::Worst;
-use super::groups::Searched;
-use super::processors::on_all_processors;
 use super::quantity::Quantity;
-use super::shared_returns::Returned;
+use super::searched::Searched;
 use super::systems::{System, Systems};
+use super::{groups, shared_returns};
 use crate::boats::firing::MOST_STATES;
 use crate::boats::{Apart, Asking, Boat, BoatSet, Condition, OptionIndex, Options, TooWide, Way};
 use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Wire};
@@ -34,9 +33,9 @@ pub struct Candidates {
     /// nothing where that could not be asked.
     pub(super) with_pairs: Option<usize>,
     /// What the searches of all groups found.
-    pub(super) searched: Searched,
+    pub(super) searched: Searched<groups::Found>,
     /// What the searches of all returns found.
-    pub(super) returned: Returned,
+    pub(super) returned: Searched<shared_returns::Found>,
     /// Whether some part of the wiring could not be prepared.
     pub(super) given_up: bool,
     /// For each boat what is judged on it, where it was found for a few things only: what flows
@@ -220,7 +219,7 @@ impl<'a> Gathering<'a> {
                 conditions: boats.conditions().to_vec(),
                 with_pairs: None,
                 searched: Searched::default(),
-                returned: Returned::default(),
+                returned: Searched::default(),
                 given_up: !systems.given_up.is_empty(),
                 judged: Vec::new(),
                 with_everything: 0,
@@ -275,23 +274,6 @@ impl<'a> Gathering<'a> {
         self.pairs_occur();
         let is_answered = self.found.unproven.len() == told;
         self.found.with_pairs = is_answered.then_some(self.ways.len());
-    }
-
-    /// Searches each of these: on all processors, unless such questions learn from each other.
-    pub(super) fn each<T: Sync, R: Send>(
-        &self,
-        items: &[T],
-        search: impl Fn(&Self, usize, &T) -> R + Sync,
-    ) -> Vec<R> {
-        match self.boats.is_quick() {
-            true => on_all_processors(items, |number, item| search(self, number, item)),
-            false => {
-                let numbered = items.iter().enumerate();
-                numbered
-                    .map(|(number, item)| search(self, number, item))
-                    .collect()
-            }
-        }
     }
 
     /// A boat to be judged in all.

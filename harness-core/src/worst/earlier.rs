@@ -10,8 +10,8 @@ use super::areas::Areas;
 use super::candidates::Candidates;
 use super::every_boat::{EveryBoat, Limit, Supply};
 use super::extent::Extent;
+use super::searched::Searched;
 use super::systems::{System, Systems};
-use super::{groups, shared_returns};
 use crate::boats::{Boat, Condition, Way};
 use crate::model::{BoatModel, Index, Load, Pin, Run, Wire};
 use crate::network::assembly::{Assembly, surely_draws};
@@ -132,7 +132,7 @@ fn ends(model: &BoatModel, wire: Index<Wire>) -> [Pin; 2] {
 
 /// What an earlier search found, and the things whose values changed since.
 pub(super) struct Found<'e> {
-    candidates: &'e Candidates,
+    pub candidates: &'e Candidates,
     changed: BTreeSet<Place>,
 }
 
@@ -160,31 +160,17 @@ impl<'e> Found<'e> {
         (starts.first() == Some(first)).then_some((starts, old.with_everything))
     }
 
-    /// What was found of the systems of a group, by its number, from the same boats: the same
-    /// as now where no value of it changed.
-    pub fn group(
+    /// What was found of a list of systems, by its number, from the same boats: the same as now
+    /// where no value of them changed.
+    pub fn of_systems<F>(
         &self,
-        number: usize,
-        group: &[&System],
-        assembly: &Assembly,
+        searched: &Searched<F>,
+        (number, systems): (usize, &[&System]),
         starts: &[Way],
-    ) -> Option<Arc<groups::Found>> {
-        let searched = &self.candidates.searched;
-        let is_same = searched.starts == starts && self.is_unchanged(group, assembly);
+        assembly: &Assembly,
+    ) -> Option<Arc<F>> {
+        let is_same = searched.starts == starts && self.is_unchanged(systems, assembly);
         is_same.then(|| searched.found.get(number).cloned())?
-    }
-
-    /// The same of returns that share branches.
-    pub fn returns(
-        &self,
-        number: usize,
-        part: &[&System],
-        assembly: &Assembly,
-        starts: &[Way],
-    ) -> Option<Arc<shared_returns::Found>> {
-        let returned = &self.candidates.returned;
-        let is_same = returned.starts == starts && self.is_unchanged(part, assembly);
-        is_same.then(|| returned.found.get(number).cloned())?
     }
 
     /// Whether no value of some systems changed.

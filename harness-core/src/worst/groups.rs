@@ -16,17 +16,9 @@ use crate::network::assembly::SourceCondition;
 use crate::rules::Place;
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
 
 /// The greatest value of a quantity, and the state in which it is.
 type Greatest = (Worst, Option<Index<OperatingState>>);
-
-/// What was found of each group, in their order, and the boats that the searches started from.
-#[derive(Debug, Default)]
-pub(super) struct Searched {
-    pub starts: Vec<Way>,
-    pub found: Vec<Arc<Found>>,
-}
 
 /// What the search of one group found.
 #[derive(Debug, Default)]
@@ -52,15 +44,17 @@ impl Gathering<'_> {
     pub(super) fn search(&mut self) {
         let groups = self.systems.groups(self.model.sources.len());
         let bundles = Bundles::of(self);
-        let found = self.each(&groups, |gathering, number, group| {
-            gathering
-                .known_group(number, group)
-                .unwrap_or_else(|| Arc::new(Searching::new(gathering).of(group, bundles.as_ref())))
-        });
-        self.found.searched = Searched {
-            starts: self.ways.clone(),
-            found: found.clone(),
+        let search = |group: &[&System], starts: &[Way]| {
+            Searching::new(self, starts).of(group, bundles.as_ref())
         };
+        let searched = self.search_each(
+            &groups,
+            self.ways().to_vec(),
+            |candidates| &candidates.searched,
+            search,
+        );
+        let found = searched.found.clone();
+        self.found.searched = searched;
         let mut unsure: BTreeSet<Place> = BTreeSet::new();
         for found in found {
             self.found.proven += found.proven;
@@ -90,12 +84,6 @@ impl Gathering<'_> {
         }
         self.open.extend(unsure);
     }
-
-    /// What an earlier search found of a group, where it is the same now.
-    fn known_group(&self, number: usize, group: &[&System]) -> Option<Arc<Found>> {
-        let earlier = self.earlier.as_ref().filter(|_| self.boats.is_quick())?;
-        earlier.group(number, group, self.assembly, &self.ways)
-    }
 }
 
 /// A sum and the boats among which it is greatest, by what makes them the same.
@@ -122,10 +110,10 @@ pub(super) struct Searching<'g, 'a> {
 }
 
 impl<'g, 'a> Searching<'g, 'a> {
-    fn new(gathering: &'g Gathering<'a>) -> Self {
+    fn new(gathering: &'g Gathering<'a>, starts: &[Way]) -> Self {
         Self {
             gathering,
-            starts: gathering.ways().to_vec(),
+            starts: starts.to_vec(),
             used: BTreeMap::new(),
             collapses: false,
             found: Found::default(),

@@ -19,6 +19,7 @@ pub mod bounds;
 mod region;
 mod greatest;
 pub mod search;
+mod searched;
 mod sum;
 
 pub mod protected;

@@ -17,7 +17,6 @@ use crate::network::assembly::{Part, SourceCondition};
 use crate::rules::counts_in_sum;
 use petgraph::unionfind::UnionFind;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
 
 /// What comes back through a wire.
 #[derive(Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -28,14 +27,6 @@ struct Return {
     known: ComeBack,
     /// Whether some count and are not.
     has_unknown: bool,
-}
-
-/// What was found of all returns, those that share branches together, and the boats that the
-/// searches started from.
-#[derive(Debug, Default)]
-pub(super) struct Returned {
-    pub starts: Vec<Way>,
-    pub found: Vec<Arc<Found>>,
 }
 
 /// What was found of returns that share branches.
@@ -56,15 +47,11 @@ impl Gathering<'_> {
     /// Looks for the boat on which most comes back through each return of several loads.
     pub(super) fn most_comes_back(&mut self) {
         let parts = self.sharing_returns();
-        let starts: Vec<Way> = self.judged_in_all().cloned().collect();
-        let found = self.each(&parts, |gathering, number, part| {
-            let known = gathering.known_returns(number, part, &starts);
-            known.unwrap_or_else(|| Arc::new(gathering.returns_of(part, &starts)))
-        });
-        self.found.returned = Returned {
-            starts,
-            found: found.clone(),
-        };
+        let starts = self.judged_in_all().cloned().collect();
+        let search = |part: &[&System], starts: &[Way]| self.returns_of(part, starts);
+        let returned = self.search_each(&parts, starts, |candidates| &candidates.returned, search);
+        let found = returned.found.clone();
+        self.found.returned = returned;
         let mut unsure: BTreeSet<usize> = BTreeSet::new();
         for found in found {
             self.found.solves += found.solves;
@@ -85,12 +72,6 @@ impl Gathering<'_> {
                 "how much comes back through {count} {wires}, the first {first}"
             ));
         }
-    }
-
-    /// What an earlier search found of the returns of some systems, where it is the same now.
-    fn known_returns(&self, number: usize, part: &[&System], starts: &[Way]) -> Option<Arc<Found>> {
-        let earlier = self.earlier.as_ref().filter(|_| self.boats.is_quick())?;
-        earlier.returns(number, part, self.assembly, starts)
     }
 
     /// The systems at nominal volts, those together whose loads come back through one branch.

@@ -105,6 +105,11 @@ async fn answered(browser: &Browser) -> Value {
     browser.run(status).await
 }
 
+async fn is_unfinished(browser: &Browser) -> bool {
+    let words = "return document.body.textContent.includes('still being worked out')";
+    answered(browser).await == json!(503) && browser.run(words).await == json!(true)
+}
+
 /// Opens the page in its state; gives what shows that it is not the state meant.
 async fn show(browser: &Browser, empty: &Service, filled: &Service, seen: &Seen) -> Vec<String> {
     let (status, address) = match seen {
@@ -117,7 +122,7 @@ async fn show(browser: &Browser, empty: &Service, filled: &Service, seen: &Seen)
     browser.open(&address).await;
     // On a slow machine it is told that it is still being worked out, and found done later.
     let until = Instant::now() + PATIENCE;
-    while status == 200 && answered(browser).await == json!(503) && Instant::now() < until {
+    while status == 200 && is_unfinished(browser).await && Instant::now() < until {
         browser.complaints(&[503]).await;
         browser.open(&address).await;
     }

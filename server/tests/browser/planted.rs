@@ -46,7 +46,10 @@ const PLANTED: &[(&str, &str, &[&str])] = &[
     (
         "@media (prefers-color-scheme: dark) { p { color: #444; background: #222 } }",
         "<p>Pale only in the dark</p>",
-        &["dark: main > p “Pale only in the dark” has a contrast of 1.63, least 4.5"],
+        &[
+            "dark: violations: color-contrast",
+            "dark: main > p “Pale only in the dark” has a contrast of 1.63",
+        ],
     ),
     (
         "@media (prefers-color-scheme: dark) { input { color: #444; background: #222; border-color: #fff } }",

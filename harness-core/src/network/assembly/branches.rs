@@ -30,37 +30,31 @@ pub enum Part {
 impl Part {
     /// On which boats it is there: a contact on those that have both its halves.
     pub fn fitted_when(self, model: &BoatModel) -> Condition {
-        let connector = |at: Index<Connector>| &model.connectors[at].fitted_when;
-        match self {
-            Self::Wire(at) => model.wires[at].fitted_when.simplified(),
-            Self::Device(at) => model.devices[at].fitted_when.simplified(),
-            Self::Splice(at) => model.splices[at].fitted_when.simplified(),
-            Self::Coupler(at, _) => {
-                let coupler = &model.couplers[at];
-                connector(coupler.first).and(connector(coupler.second))
-            }
-            Self::Contact(at, _) => match &model.connectors[at].plugs_into {
-                Some(plugged) => connector(at).and(plugged.equipment.fitted_when(model)),
-                None => connector(at).simplified(),
-            },
-        }
+        let (own, other) = self.conditions(model);
+        other.map_or_else(|| own.simplified(), |other| own.and(other))
     }
 
     /// Whether a boat has it.
     pub fn is_fitted(self, model: &BoatModel, boat: &Boat) -> bool {
-        let there = |at: Index<Connector>| model.connectors[at].fitted_when.holds(boat);
+        let (own, other) = self.conditions(model);
+        own.holds(boat) && other.is_none_or(|other| other.holds(boat))
+    }
+
+    /// The conditions that a boat has to meet to have it: its own, or those of both halves.
+    fn conditions(self, model: &BoatModel) -> (&Condition, Option<&Condition>) {
+        let connector = |at: Index<Connector>| &model.connectors[at].fitted_when;
         match self {
-            Self::Wire(at) => model.wires[at].fitted_when.holds(boat),
-            Self::Device(at) => model.devices[at].fitted_when.holds(boat),
-            Self::Splice(at) => model.splices[at].fitted_when.holds(boat),
+            Self::Wire(at) => (&model.wires[at].fitted_when, None),
+            Self::Device(at) => (&model.devices[at].fitted_when, None),
+            Self::Splice(at) => (&model.splices[at].fitted_when, None),
             Self::Coupler(at, _) => {
                 let coupler = &model.couplers[at];
-                there(coupler.first) && there(coupler.second)
+                (connector(coupler.first), Some(connector(coupler.second)))
             }
             Self::Contact(at, _) => {
                 let plugged = model.connectors[at].plugs_into.as_ref();
                 let other = plugged.map(|plugged| plugged.equipment.fitted_when(model));
-                there(at) && other.is_none_or(|condition| condition.holds(boat))
+                (connector(at), other)
             }
         }
     }
