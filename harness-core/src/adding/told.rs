@@ -310,8 +310,8 @@ impl Choosing<'_> {
             false => " Through couplers the wires belong to the harnesses they join.",
         };
         let reason = format!(
-            "{}; {copper}. Money is not evaluated, because the model states no prices: the page \
-             Harness contents weighs them.{through}",
+            "{}; {copper}. What the conductor costs is told with the effect below; ends, minutes \
+             and part numbers are weighed on the page Harness contents.{through}",
             upper(&usual)
         );
         let words = |fitted: Fitted| match fitted {

@@ -8,6 +8,7 @@ mod moves;
 pub use moves::{OtherFeed, OtherReturn};
 
 use crate::boats::{OptionIndex, OptionRule};
+use crate::effect::ConductorChange;
 use crate::model::{BoatModel, Index, StatedRule, Wire};
 use crate::network::assembly::Part;
 use crate::routing::Routing;
@@ -15,7 +16,7 @@ use crate::rules::{self, Finding, LimitKey, Place};
 use crate::sizing::size_circuit;
 use crate::study::Study;
 use crate::tables::conductors::{self, ConductorRow};
-use crate::units::{Kilograms, WireSize};
+use crate::units::WireSize;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Most changes tried for one limit: each is a study of every boat.
@@ -45,8 +46,8 @@ pub struct Cure {
     pub cleared: Vec<String>,
     /// What fails then and did not.
     pub created: Vec<String>,
-    /// Copper more or less; `None` where a length or size is not stated.
-    pub mass: Option<Kilograms>,
+    /// Conductor more or less.
+    pub conductor: ConductorChange,
 }
 
 impl Change {
@@ -100,30 +101,6 @@ impl Change {
         }
         changed
     }
-
-    /// Mass of the changed wires less what they have now.
-    fn mass(&self, study: &Study, changed: &BoatModel) -> Option<Kilograms> {
-        let stated = &study.model;
-        let differs = |wire: &Index<Wire>| {
-            let (now, then) = (&stated.wires[*wire], &changed.wires[*wire]);
-            (now.from, now.to, now.size) != (then.from, then.to, then.size)
-        };
-        let wires: Vec<_> = stated.wires.indices().filter(differs).collect();
-        if wires.is_empty() {
-            return Some(Kilograms::ZERO);
-        }
-        let routing = Routing::of(changed);
-        let mass = |model: &BoatModel, routing: &Routing, wire| {
-            let length = routing.electrical_length(model, wire).ok()?;
-            let row = conductors::row(model.wires[wire].size?)?;
-            Some(length.value() / 1000.0 * row.mass_kg_per_km.value)
-        };
-        let change = |wire: &Index<Wire>| {
-            let now = mass(stated, &study.routing, *wire)?;
-            Some(Kilograms::new(mass(changed, &routing, *wire)? - now))
-        };
-        wires.iter().map(change).sum()
-    }
 }
 
 /// Tries single changes for one failing finding of a study of every boat; those that clear it
@@ -144,15 +121,18 @@ pub fn cures(study: &Study, finding: usize) -> Vec<Cure> {
                 clears: !after.contains_key(&asked),
                 cleared: only(&before, &after),
                 created: only(&after, &before),
-                mass: change.mass(study, &changed),
+                conductor: ConductorChange::between(
+                    (&study.model, &study.routing),
+                    (&changed, &Routing::of(&changed)),
+                ),
                 change,
             })
         })
         .collect();
-    let grams = |cure: &Cure| cure.mass.map_or(f64::INFINITY, |mass| mass.value());
+    let copper = |cure: &Cure| cure.conductor.whole_copper_kg().unwrap_or(f64::INFINITY);
     found.sort_by(|a, b| {
         let rank = |cure: &Cure| (!cure.clears, cure.created.len());
-        rank(a).cmp(&rank(b)).then(grams(a).total_cmp(&grams(b)))
+        rank(a).cmp(&rank(b)).then(copper(a).total_cmp(&copper(b)))
     });
     found
 }

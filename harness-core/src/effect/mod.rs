@@ -3,12 +3,17 @@
 //! Limits are matched by rule, rule set and the short name of what they are about, so that the
 //! order of the lists of either model does not matter.
 
-use crate::model::{BoatModel, BusPin, Identified, Index, Pin, RuleSet, Wire};
+mod conductor;
+mod cost;
+
+pub use conductor::{ConductorChange, ConductorLength};
+pub use cost::{ConductorCost, CostRow};
+
+use crate::model::{BoatModel, BusPin, Identified, Pin, RuleSet};
 use crate::report::{failing_boats, option_ids};
 use crate::rules::{CONDUIT_CODE, Finding, HOLE_CODE, Outcome, Place};
 use crate::sheets::difference::{SheetDifference, of_studies};
 use crate::study::Study;
-use crate::tables::conductors;
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -33,8 +38,6 @@ pub struct Effect {
     pub fills: Vec<FillChange>,
     /// Copper and conductor of all wires of the model.
     pub conductor: ConductorChange,
-    /// What it costs, or why that is not known.
-    pub cost: String,
     /// What changed on each sheet.
     pub sheets: Vec<SheetDifference>,
 }
@@ -101,17 +104,6 @@ pub struct FillChange {
     pub unit: &'static str,
 }
 
-/// Conductor of a model before and after.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct ConductorChange {
-    /// Kilograms of copper added, of the wires whose size and length are known.
-    pub copper_kg: f64,
-    /// Meters of conductor added, of the wires whose length is known.
-    pub length_m: f64,
-    /// Wires that are new, gone or changed and of which size or length is not known.
-    pub unknown: Vec<String>,
-}
-
 type Key = (&'static str, String, Option<RuleSet>);
 
 impl Effect {
@@ -136,9 +128,10 @@ impl Effect {
             not_evaluated: Vec::new(),
             places: places(&before.model, &after.model),
             fills: Vec::new(),
-            conductor: conductor(before, after),
-            cost: "not evaluated, because a model states no prices: see the page Harness contents"
-                .to_owned(),
+            conductor: ConductorChange::between(
+                (&before.model, &before.routing),
+                (&after.model, &after.routing),
+            ),
             sheets: of_studies(before, after),
         };
         for key in keys {
@@ -318,51 +311,6 @@ fn places(before: &BoatModel, after: &BoatModel) -> Vec<PlacesChange> {
     each.collect()
 }
 
-/// Meters and kilograms of one wire, where they are known.
-fn weight(study: &Study, wire: Index<Wire>) -> (Option<f64>, Option<f64>) {
-    let meters = study
-        .routing
-        .electrical_length(&study.model, wire)
-        .ok()
-        .map(|one| one.value());
-    let row = study.model.wires[wire].size.and_then(conductors::row);
-    let kilograms = meters
-        .zip(row)
-        .map(|(meters, row)| meters / 1000.0 * row.mass_kg_per_km.value);
-    (meters, kilograms)
-}
-
-fn conductor(before: &Study, after: &Study) -> ConductorChange {
-    let ids = |study: &Study| {
-        let wires = study.model.wires.iter();
-        let each = wires.map(|(at, wire)| (wire.id.clone(), weight(study, at)));
-        each.collect::<BTreeMap<_, _>>()
-    };
-    let (old, new) = (ids(before), ids(after));
-    let keys: BTreeSet<&String> = old.keys().chain(new.keys()).collect();
-    let mut change = ConductorChange {
-        copper_kg: 0.0,
-        length_m: 0.0,
-        unknown: Vec::new(),
-    };
-    for id in keys {
-        let none = (Some(0.0), Some(0.0));
-        let was = old.get(id).copied().unwrap_or(none);
-        let is = new.get(id).copied().unwrap_or(none);
-        if was == is {
-            continue;
-        }
-        let less = |is: Option<f64>, was: Option<f64>| Some(is? - was?);
-        let (meters, kilograms) = (less(is.0, was.0), less(is.1, was.1));
-        change.length_m += meters.unwrap_or(0.0);
-        change.copper_kg += kilograms.unwrap_or(0.0);
-        if meters.is_none() || kilograms.is_none() {
-            change.unknown.push(id.clone());
-        }
-    }
-    change
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -398,6 +346,13 @@ mod tests {
         assert_eq!(drop.place, "load washdown-pump-1");
         assert!(drop.before.as_ref().unwrap().boats.is_some());
         assert!(effect.conductor.copper_kg > 0.0 && effect.conductor.unknown.is_empty());
+        let sizes: Vec<_> = effect.conductor.by_conductor.iter().collect();
+        let [thinner, thicker] = sizes[..] else {
+            panic!("two sizes: {sizes:?}");
+        };
+        assert_eq!(thicker.size.to_string(), "10 AWG");
+        assert!(thicker.length_m > 1.0 && thicker.length_m == -thinner.length_m);
+        assert_eq!(effect.conductor.length_m, 0.0);
         let wires = effect
             .sheets
             .iter()

@@ -2,10 +2,12 @@
 
 use askama::Template;
 use harness_core::cures::{Cure, cures, title};
+use harness_core::file_format::PartsRecord;
 use harness_core::rules::Finding;
 use serde::Deserialize;
 
 use super::Frame;
+use super::effect::CostWords;
 use super::findings::{FindingRow, Linked};
 use crate::error::Error;
 use crate::studies::AskedBoat;
@@ -30,6 +32,7 @@ pub struct CureRow {
     cleared: Vec<String>,
     created: Vec<String>,
     mass: String,
+    cost: CostWords,
 }
 
 /// The page.
@@ -61,11 +64,11 @@ pub fn address(
 }
 
 impl ClearsPage {
-    /// Tries changes for the limit.
+    /// Tries changes for the limit; what they cost is told by the builder's parts list.
     ///
     /// # Errors
     /// [`Error::NotFound`] when no such limit fails.
-    pub fn new(view: &View, asked: &AskedLimit) -> Result<Self, Error> {
+    pub fn new(view: &View, asked: &AskedLimit, list: &PartsRecord) -> Result<Self, Error> {
         let study = &*view.study;
         let is_asked = |finding: &Finding| {
             finding.fails()
@@ -96,7 +99,7 @@ impl ClearsPage {
                 .under(back.text.clone(), back.href.clone()),
             limit: format!("{}: {}", title(finding), finding.message),
             row: FindingRow::all(view, std::iter::once(finding)).pop(),
-            rows: found.iter().map(|cure| row(view, cure)).collect(),
+            rows: found.iter().map(|cure| row(view, cure, list)).collect(),
             every_href: address(&view.addresses, &study.model, finding),
             is_every,
             back,
@@ -104,15 +107,16 @@ impl ClearsPage {
     }
 }
 
-fn row(view: &View, cure: &Cure) -> CureRow {
+fn row(view: &View, cure: &Cure, list: &PartsRecord) -> CureRow {
     CureRow {
         change: cure.change.words(&view.study.model),
         clears: cure.clears,
         cleared: cure.cleared.clone(),
         created: cure.created.clone(),
-        mass: cure.mass.map_or_else(
+        cost: CostWords::of(&cure.conductor, list),
+        mass: cure.conductor.whole_copper_kg().map_or_else(
             || "not evaluated: a length or size is missing".to_owned(),
-            |mass| match mass.value() {
+            |kilograms| match kilograms {
                 0.0 => "none".to_owned(),
                 kilograms => format!("{:+.0} g", kilograms * 1000.0),
             },

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use askama::Template;
 use harness_core::edits::{Clash, Key, List, SETTINGS, Whole, lists, lists_of};
 use harness_core::effect::Effect;
+use harness_core::file_format::PartsRecord;
 use harness_core::file_format::form::{Form, Kind, Shape};
 use harness_core::tabular::{Choices, Entry, entries};
 use harness_core::units::UnitSystem;
@@ -420,8 +421,8 @@ impl ThingPage {
     }
 
     /// Shows what saving the form would do.
-    pub fn show(&mut self, effect: &Effect) {
-        self.effect = Some(EffectWords::of(effect));
+    pub fn show(&mut self, effect: &Effect, list: &PartsRecord) {
+        self.effect = Some(EffectWords::of(effect, list));
     }
 
     /// Shows both versions of what two people changed; what is in the form then counts on top of

@@ -1,6 +1,7 @@
 //! The effect of a change in words and numbers for a page.
 
-use harness_core::effect::{Effect, LimitChange, LimitState};
+use harness_core::effect::{ConductorChange, ConductorCost, Effect, LimitChange, LimitState};
+use harness_core::file_format::PartsRecord;
 use harness_core::sheets::Cell;
 use harness_core::sheets::difference::{CellChange, RowChange, SheetDifference, TableDifference};
 use harness_core::working::significant;
@@ -31,6 +32,23 @@ pub(crate) struct SheetWords {
     pub left: usize,
 }
 
+/// What conductor costs.
+#[derive(Clone, Debug)]
+pub(crate) struct CostWords {
+    pub amount: String,
+    pub working: Vec<String>,
+}
+
+impl CostWords {
+    pub(crate) fn of(change: &ConductorChange, list: &PartsRecord) -> Self {
+        let cost = ConductorCost::of(change, list);
+        Self {
+            amount: cost.words(),
+            working: cost.working(),
+        }
+    }
+}
+
 /// The whole effect.
 #[derive(Clone, Debug)]
 pub(crate) struct EffectWords {
@@ -43,12 +61,13 @@ pub(crate) struct EffectWords {
     pub places: Vec<(String, &'static str, usize, usize, usize)>,
     pub fills: Vec<(String, &'static str, String, String, String)>,
     pub conductor: String,
-    pub cost: String,
+    pub cost: CostWords,
     pub sheets: Vec<SheetWords>,
 }
 
 impl EffectWords {
-    pub(crate) fn of(effect: &Effect) -> Self {
+    /// The effect, with what the conductor costs by the builder's parts list.
+    pub(crate) fn of(effect: &Effect, list: &PartsRecord) -> Self {
         let rows = |changes: &[LimitChange]| changes.iter().map(limit).collect();
         let number = |value: Option<f64>, unit: &str| match value {
             Some(value) => format!("{} {unit}", significant(value, 3)),
@@ -97,7 +116,7 @@ impl EffectWords {
                 conductor.length_m,
                 conductor.copper_kg * 1000.0
             ),
-            cost: effect.cost.clone(),
+            cost: CostWords::of(conductor, list),
             sheets: effect.sheets.iter().map(sheet).collect(),
         }
     }

@@ -112,14 +112,14 @@ impl FailingPage {
         };
         let limits = |count: usize, one: &str, many: &str| match count {
             1 => format!("1 {one}"),
-            count => format!("{count} {many}"),
+            count => format!("{} {many}", grouped(count)),
         };
         let frame = Frame::of("Circuits that fail", view, "failing");
         Ok(Self {
             lead: format!(
                 "{}; {} could not be evaluated; {}.",
                 limits(counts.fails, "limit fails", "limits fail"),
-                counts.not_evaluated,
+                grouped(counts.not_evaluated),
                 limits(counts.met, "holds", "hold"),
             ),
             boat: view.boat_words(),
@@ -155,11 +155,11 @@ fn proof(view: &View) -> String {
         return String::new();
     };
     let candidates = &every.candidates;
-    let boats = grouped(&study.boats.count().to_string());
+    let boats = grouped(study.boats.count());
     let mut words = format!(
         "{boats} boats can be ordered. For {} drops, volts and currents in their states the worst of \
          them is proven: no boat exceeds it",
-        grouped(&candidates.proven.to_string())
+        grouped(candidates.proven)
     );
     if !candidates.unproven.is_empty() {
         words.push_str(&format!(

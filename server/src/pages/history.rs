@@ -3,6 +3,7 @@
 use askama::Template;
 use harness_core::edits::Change;
 use harness_core::effect::Effect;
+use harness_core::file_format::PartsRecord;
 
 use super::Frame;
 use super::effect::EffectWords;
@@ -97,7 +98,7 @@ impl RevisionPage {
     }
 
     /// Shows what the revision did to every boat.
-    pub fn show(&mut self, effect: &Effect) {
-        self.effect = Some(EffectWords::of(effect));
+    pub fn show(&mut self, effect: &Effect, list: &PartsRecord) {
+        self.effect = Some(EffectWords::of(effect, list));
     }
 }

@@ -130,7 +130,7 @@ impl Share {
 
 /// A number grouped for reading.
 pub fn number(count: &BigUint) -> String {
-    grouped(&count.to_string())
+    grouped(count)
 }
 
 /// *1 boat*, *2 boats*.

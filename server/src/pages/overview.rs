@@ -110,7 +110,7 @@ impl OverviewPage {
             frame: Frame::of("Overview", view, ""),
             about: model.about.clone().unwrap_or_default(),
             plan: plan(study, to, &Lit::default()),
-            buildable: grouped(&study.boats.count().to_string()),
+            buildable: grouped(study.boats.count()),
             counts: Counts::of(study.findings.iter()),
             circuits: model.circuits.len(),
             copper: Copper::of(study),

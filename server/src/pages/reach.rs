@@ -70,20 +70,20 @@ impl Reach {
             reach.bar = Some(100.0);
             return Some(reach);
         }
-        let total = grouped(&all.to_string());
+        let total = grouped(&all);
         if extent.boats.is_exact() {
             let percent = percent(&least.to_string(), &all.to_string());
             reach.bar = Some(percent);
             reach.share = format!(
                 "on {} of {total} boats ({})",
-                grouped(&least.to_string()),
+                grouped(least),
                 percent_words(percent)
             );
         } else {
             reach.share = format!(
                 "on at least {} and at most {} of {total} boats (not counted exactly)",
-                grouped(&least.to_string()),
-                grouped(&most.to_string())
+                grouped(least),
+                grouped(most)
             );
         }
         let mut shared = Vec::new();

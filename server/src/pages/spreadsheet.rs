@@ -99,8 +99,8 @@ impl SpreadsheetPage {
             file_hint: format!(
                 "An .xlsx workbook, or a CSV file in UTF-8 with , ; or tabs between the values; at most {} MiB, {} rows and {} values.",
                 MOST_BYTES / (1024 * 1024),
-                grouped(&MOST_ROWS.to_string()),
-                grouped(&MOST_VALUES.to_string())
+                grouped(MOST_ROWS),
+                grouped(MOST_VALUES)
             ),
         }
     }

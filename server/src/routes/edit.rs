@@ -323,7 +323,8 @@ pub async fn save(
             saving::prepared(&state, &intent, make.clone()).await?
     {
         let mut looked = page(&base.head, &whole, Vec::new());
-        looked.show(&effect(&state, &id, &head, &accepted.body).await?);
+        let effect = effect(&state, &id, &head, &accepted.body).await?;
+        looked.show(&effect, &parts_list::own(&state.store).await?);
         return answer::page(&looked);
     }
     match saving::save(&state, &intent, make).await? {

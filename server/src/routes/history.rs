@@ -14,7 +14,7 @@ use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::saving::{self, Intent, Outcome};
 use crate::studies::AskedBoat;
-use crate::{answer, intake};
+use crate::{answer, intake, parts_list};
 
 /// `GET /models/{id}/revisions`
 pub async fn revisions(
@@ -43,7 +43,8 @@ pub async fn revision(
         let before = state.studies.of(&before, AskedBoat::Every).await?;
         let after = state.studies.of(&after, AskedBoat::Every).await?;
         let effect = tokio::task::spawn_blocking(move || Effect::of(&before, &after)).await;
-        page.show(&effect.map_err(|broken| Error::Panicked(broken.to_string()))?);
+        let effect = effect.map_err(|broken| Error::Panicked(broken.to_string()))?;
+        page.show(&effect, &parts_list::own(&state.store).await?);
     }
     answer::page(&page)
 }

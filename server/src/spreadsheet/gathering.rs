@@ -177,5 +177,5 @@ fn asked(mut row: Row, uses: &Uses, unheaded: &mut usize) -> Option<Row> {
 }
 
 fn told(count: usize) -> String {
-    grouped(&count.to_string())
+    grouped(count)
 }

@@ -1,5 +1,8 @@
 //! What a designer asks of every boat: sizes, what clears a limit, how full everything gets.
 
+use axum::http::Method;
+use serde_json::{Value, json};
+
 use crate::bench::{Bench, LAUNCH};
 
 #[tokio::test]
@@ -28,18 +31,22 @@ async fn all_conductors_are_sized_for_every_boat() {
     assert!(one.contains("Size for every boat"), "{one}");
 }
 
+async fn ways_to_what_clears(bench: &Bench) -> Vec<String> {
+    let failing = bench.get("/models/launch/failing").await.text;
+    let ways = failing
+        .split("<a href=\"")
+        .filter(|rest| rest.contains("What clears it"))
+        .filter_map(|rest| rest.split_once('"'));
+    ways.map(|(href, _)| href.replace("&#38;", "&").replace("&amp;", "&"))
+        .collect()
+}
+
 /// The way a designer takes from a failing limit to what clears it.
 #[tokio::test]
 async fn each_failing_limit_leads_to_what_clears_it() {
     let bench = Bench::new().await;
     bench.store_file("launch", LAUNCH).await;
-    let failing = bench.get("/models/launch/failing").await.text;
-    let ways: Vec<String> = failing
-        .split("<a href=\"")
-        .filter(|rest| rest.contains("What clears it"))
-        .filter_map(|rest| rest.split_once('"'))
-        .map(|(href, _)| href.replace("&#38;", "&").replace("&amp;", "&"))
-        .collect();
+    let ways = ways_to_what_clears(&bench).await;
     assert!(ways.len() >= 4, "{ways:?}");
     let mut cleared = 0;
     for way in ways {
@@ -61,6 +68,57 @@ async fn each_failing_limit_leads_to_what_clears_it() {
         .get("/models/launch/clears?rule=nothing&at=nowhere")
         .await;
     assert_eq!(none.status, 404);
+}
+
+/// Meters times price, by the reader's own reckoning.
+#[tokio::test]
+async fn what_a_change_costs_is_told_with_its_working_or_why_it_is_not() {
+    let bench = Bench::new().await;
+    bench.store_file("launch", LAUNCH).await;
+    let ways = ways_to_what_clears(&bench).await;
+    let way = ways.iter().find(|way| way.contains("bow-light")).unwrap();
+    let unpriced = bench.get(way).await.text;
+    assert!(
+        unpriced.contains("no conductor of the parts list states the price of one meter for"),
+        "{unpriced}"
+    );
+
+    let sizes = [
+        "18 AWG", "16 AWG", "14 AWG", "12 AWG", "10 AWG", "8 AWG", "6 AWG", "4 AWG", "2 AWG",
+    ];
+    let conductors = sizes.iter().enumerate().map(|(step, size)| {
+        json!({"id": format!("C{step}"), "size": size, "price_per_m": 0.5 + step as f64})
+    });
+    let conductors: Vec<Value> = conductors.collect();
+    let list = json!({"format_version": 1, "conductors": conductors});
+    let body = json!({"parts": list, "expected_revision": 0, "who": "Bo", "reason": "prices"});
+    let stored = bench.json(Method::PUT, "/api/parts", &body).await;
+    assert_eq!(stored.status, 200, "{}", stored.text);
+
+    let priced = bench.get(way).await.text;
+    assert!(
+        !priced.contains("no conductor of the parts list"),
+        "{priced}"
+    );
+    let rows: Vec<&str> = priced
+        .split("<li>")
+        .filter_map(|row| row.split_once("</li>"))
+        .map(|(row, _)| row)
+        .filter(|row| row.contains("(part C"))
+        .collect();
+    assert!(rows.len() >= 4, "{rows:?}");
+    for row in rows {
+        let (meters, rest) = row.split_once(" m × ").unwrap();
+        let meters: f64 = meters.rsplit(' ').next().unwrap().parse().unwrap();
+        let (price, rest) = rest.split_once(" (part C").unwrap();
+        let price: f64 = price.parse().unwrap();
+        let amount: f64 = rest.rsplit(' ').next().unwrap().parse().unwrap();
+        // Meters are shown to the centimeter.
+        assert!(
+            (meters * price - amount).abs() <= 0.005 * (price + 1.0) + 1e-9,
+            "{row}"
+        );
+    }
 }
 
 /// How full everything gets, with the boat on which it does.

@@ -350,7 +350,7 @@ impl ProposedPage {
                 .map(|choice| row(fields, choice))
                 .collect(),
             cautions: proposal.cautions.clone(),
-            effect: EffectWords::of(&effect),
+            effect: EffectWords::of(&effect, &fields.own),
             asked: fields.carried(&asked),
             carried: fields.carried(&all),
             who: fields.text("who").to_owned(),
