@@ -7,7 +7,8 @@ use crate::units::{Celsius, WireSize};
 use serde::Serialize;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Conductor of a model before and after, lengths as routed with their slack and without scrap.
+/// Conductor of a model before and after: cut lengths, or routed lengths with slack where an end is
+/// not stated; without scrap.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct ConductorChange {
     /// Kilograms of copper added, of the wires whose size and length are known.

@@ -31,7 +31,7 @@ pub struct CureRow {
     clears: bool,
     cleared: Vec<String>,
     created: Vec<String>,
-    mass: String,
+    copper: String,
     cost: CostWords,
 }
 
@@ -114,8 +114,8 @@ fn row(view: &View, cure: &Cure, list: &PartsRecord) -> CureRow {
         cleared: cure.cleared.clone(),
         created: cure.created.clone(),
         cost: CostWords::of(&cure.conductor, list),
-        mass: cure.conductor.whole_copper_kg().map_or_else(
-            || "not evaluated: a length or size is missing".to_owned(),
+        copper: cure.conductor.whole_copper_kg().map_or_else(
+            || "not evaluated".to_owned(),
             |kilograms| match kilograms {
                 0.0 => "none".to_owned(),
                 kilograms => format!("{:+.0} g", kilograms * 1000.0),

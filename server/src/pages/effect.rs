@@ -35,7 +35,10 @@ pub(crate) struct SheetWords {
 /// What conductor costs.
 #[derive(Clone, Debug)]
 pub(crate) struct CostWords {
+    /// The amount, or why it is not evaluated.
     pub amount: String,
+    /// The same without the reason.
+    pub short: String,
     pub working: Vec<String>,
 }
 
@@ -44,6 +47,10 @@ impl CostWords {
         let cost = ConductorCost::of(change, list);
         Self {
             amount: cost.words(),
+            short: match cost.amount {
+                Ok(_) => cost.words(),
+                Err(_) => "not evaluated".to_owned(),
+            },
             working: cost.working(),
         }
     }
