@@ -23,6 +23,7 @@ pub use proposal::{Alternative, Choice, Proposal};
 use crate::boats::{BoatSet, Condition, OptionIndex};
 use crate::choices::{BusKind, Family, Function};
 use crate::file_format;
+use crate::file_format::records::ConductorPartRecord;
 use crate::model::{BoatModel, Bus, BusPin, Identified, Index, Pin};
 use crate::rules::LimitKey;
 use crate::study::{Study, options_of};
@@ -52,11 +53,16 @@ struct Candidate {
     amperes: f64,
 }
 
-/// Proposes how to add one optional component to a model studied on every boat.
+/// Proposes how to add one optional component to a model studied on every boat; what its
+/// conductor costs is told by the prices that `conductors` state.
 ///
 /// # Errors
 /// Everything wrong with what is asked; where no block can feed it, each with its reason.
-pub fn propose(study: &Study, ask: &Ask) -> Result<Proposal, Vec<AskFault>> {
+pub fn propose(
+    study: &Study,
+    ask: &Ask,
+    conductors: &[ConductorPartRecord],
+) -> Result<Proposal, Vec<AskFault>> {
     let model = &study.model;
     let faults = ask.faults(model);
     if !faults.is_empty() {
@@ -111,6 +117,7 @@ pub fn propose(study: &Study, ask: &Ask) -> Result<Proposal, Vec<AskFault>> {
     let choosing = told::Choosing {
         study,
         ask,
+        conductors,
         candidates: &candidates,
         refused: &refused,
         trials: &trials,

@@ -86,7 +86,7 @@ fn a_light_at_the_far_end_breaks_nothing_on_any_boat() {
         (LAUNCH, "mast-top"),
     ] {
         let before = study(text);
-        let proposal = propose(&before, &light(point)).unwrap();
+        let proposal = propose(&before, &light(point), &[]).unwrap();
         for choice in &proposal.choices {
             assert!(
                 !choice.words.is_empty() && choice.reason.len() > 10,
@@ -105,6 +105,46 @@ fn a_light_at_the_far_end_breaks_nothing_on_any_boat() {
     }
 }
 
+/// The price of each size alike, so that the cost is that of all meters.
+#[test]
+fn its_conductor_costs_on_every_boat_or_on_the_average_one() {
+    let before = study(TENDER);
+    let ask = Ask {
+        take_rate: Some(0.25),
+        ..light("bow-light")
+    };
+    let parts = r#"{"format_version": 1, "conductors": [
+        {"id": "A", "size": "18 AWG", "price_per_m": 2}, {"id": "B", "size": "16 AWG", "price_per_m": 2},
+        {"id": "C", "size": "14 AWG", "price_per_m": 2}, {"id": "D", "size": "12 AWG", "price_per_m": 2}]}"#;
+    let parts = file_format::read_parts(parts).unwrap().conductors;
+    let proposal = propose(&before, &ask, &parts).unwrap();
+    let meters: f64 = {
+        let then = after(&proposal);
+        let new = before.model.wires.len()..then.model.wires.len();
+        let each = new.map(|at| then.routing.electrical_length(&then.model, Index::new(at)));
+        each.map(|length| length.unwrap().value()).sum()
+    };
+    let told = |proposal: &Proposal| {
+        let harness = proposal
+            .choices
+            .iter()
+            .find(|one| one.question == "Harness");
+        harness.unwrap().reason.clone()
+    };
+    let reason = told(&proposal);
+    for amount in [2.0 * meters, 2.0 * meters * 0.25] {
+        assert!(
+            reason.contains(&format!(" {amount:+.2}")),
+            "{amount}: {reason}"
+        );
+    }
+    let unpriced = told(&propose(&before, &ask, &[]).unwrap());
+    assert!(
+        unpriced.contains("not evaluated, because no conductor of the parts list states"),
+        "{unpriced}"
+    );
+}
+
 #[test]
 fn a_load_too_large_for_every_block_is_told_with_each_reason() {
     let before = study(TENDER);
@@ -112,7 +152,7 @@ fn a_load_too_large_for_every_block_is_told_with_each_reason() {
         draws: Draws::Current(300.0),
         ..light("bow-light")
     };
-    let faults = propose(&before, &ask).unwrap_err();
+    let faults = propose(&before, &ask, &[]).unwrap_err();
     let [fault] = &faults[..] else {
         panic!("{faults:?}")
     };
@@ -133,7 +173,7 @@ fn what_is_decided_is_taken_and_an_occupied_position_refused() {
         fitted: Some(Fitted::AddOn),
         color: Some("red".to_owned()),
     };
-    let proposal = propose(&before, &ask).unwrap();
+    let proposal = propose(&before, &ask, &[]).unwrap();
     let feed = &proposal.record.wires[before.model.wires.len()];
     assert_eq!(feed.from, "console-fuses.8");
     assert_eq!(
@@ -143,7 +183,7 @@ fn what_is_decided_is_taken_and_an_occupied_position_refused() {
     assert!(feed.fitted_when.is_some() && feed.harness.as_deref() == Some("deck-light-bow-add-on"));
     assert_eq!(proposal.record.devices.last().unwrap().rating_a, Some(10.0));
     ask.decided.feed = Some(("console-fuses".to_owned(), 5));
-    let fault = propose(&before, &ask).unwrap_err().remove(0);
+    let fault = propose(&before, &ask, &[]).unwrap_err().remove(0);
     assert!(fault.detail.contains("taken by fuse fuse-8"), "{fault:?}");
     assert!(fault.limit.contains("free: 6, 7, 8"), "{fault:?}");
 }
@@ -158,7 +198,7 @@ fn everything_wrong_is_told_at_its_field() {
     ask.runs_in = vec!["asleep".to_owned()];
     ask.ordered = vec![Ordered::Requires("sauna".to_owned())];
     ask.decided.size = Some(WireSize::metric_hundredths(250));
-    let faults = propose(&before, &ask).unwrap_err();
+    let faults = propose(&before, &ask, &[]).unwrap_err();
     let fields: Vec<_> = faults.iter().map(|fault| fault.field).collect();
     assert_eq!(
         fields,
@@ -177,7 +217,7 @@ fn everything_wrong_is_told_at_its_field() {
         Ordered::Requires("washdown".to_owned()),
         Ordered::Excludes("washdown".to_owned()),
     ];
-    let fault = propose(&before, &ask).unwrap_err().remove(0);
+    let fault = propose(&before, &ask, &[]).unwrap_err().remove(0);
     assert_eq!(fault.field, "ordered");
     assert!(
         fault.detail.contains("no boat could be ordered"),
@@ -221,7 +261,7 @@ fn drawn(text: &str, seed: u64, count: usize) -> (usize, usize) {
             },
             ..light(model.points.id(point))
         };
-        match propose(&before, &ask) {
+        match propose(&before, &ask, &[]) {
             Err(faults) => {
                 assert!(
                     faults.iter().all(|fault| fault.detail.len() > 20),
@@ -231,7 +271,7 @@ fn drawn(text: &str, seed: u64, count: usize) -> (usize, usize) {
             }
             Ok(proposal) => {
                 if number % 20 == 0 {
-                    let again = propose(&before, &ask);
+                    let again = propose(&before, &ask, &[]);
                     assert_eq!(again.as_ref(), Ok(&proposal), "same ask, same answer");
                 }
                 holds_together(&before, &proposal);
@@ -271,7 +311,7 @@ fn a_power_without_any_volts_is_not_taken_for_amperes() {
         stated_at_v: None,
         ..light("bow-light")
     };
-    let told = propose(&without, &ask).unwrap_err();
+    let told = propose(&without, &ask, &[]).unwrap_err();
     assert!(
         told.iter()
             .any(|fault| fault.detail.contains("states volts")),

@@ -7,6 +7,8 @@ use super::places::{Distances, Refused, returns};
 use super::proposal::{Alternative, Choice, Proposal};
 use super::trial::{Trial, stocked};
 use crate::choices::{DropClass, Function};
+use crate::effect::ConductorCost;
+use crate::file_format::records::ConductorPartRecord;
 use crate::model::BoatModel;
 use crate::study::Study;
 use crate::tables::{conductors, protection};
@@ -21,6 +23,8 @@ const MOST_OFFERED: usize = 6;
 pub(super) struct Choosing<'a> {
     pub study: &'a Study,
     pub ask: &'a Ask,
+    /// Conductors of the builder's parts list.
+    pub conductors: &'a [ConductorPartRecord],
     pub candidates: &'a [Candidate],
     pub refused: &'a [Refused],
     /// With the number of their candidate, the best first; at least one.
@@ -286,19 +290,23 @@ impl Choosing<'_> {
     fn fitted(&self) -> Choice {
         let trial = self.best().1;
         let (ahead, with) = Likes::of(self.model()).wired_ahead();
-        let copper = match (trial.copper_kg, self.ask.take_rate) {
+        let cost = ConductorCost::of(&trial.conductor, self.conductors);
+        let copper = match (trial.conductor.whole_copper_kg(), self.ask.take_rate) {
             (None, _) => "copper not evaluated, because a length is not known".to_owned(),
             (Some(mass), None) => format!(
-                "{:.0} g of copper on each boat that has the wires; how many take the option is not \
-                 stated",
-                mass * 1000.0
+                "{:.0} g of copper on each boat that has the wires, cost of this conductor {}; how \
+                 many take the option is not stated",
+                mass * 1000.0,
+                cost.words()
             ),
             (Some(mass), Some(share)) => format!(
-                "{:.0} g of copper on every boat in the main harness, {:.0} g on an average boat as \
-                 an add-on at a take rate of {} %",
+                "{:.0} g of copper on every boat in the main harness, cost of this conductor {}; \
+                 {:.0} g on an average boat as an add-on at a take rate of {} %, cost {}",
                 mass * 1000.0,
+                cost.words(),
                 mass * share * 1000.0,
-                significant(share * 100.0, 3)
+                significant(share * 100.0, 3),
+                cost.words_of_share(share)
             ),
         };
         let usual = format!(
@@ -310,8 +318,8 @@ impl Choosing<'_> {
             false => " Through couplers the wires belong to the harnesses they join.",
         };
         let reason = format!(
-            "{}; {copper}. What the conductor costs is told with the effect below; ends, minutes \
-             and part numbers are weighed on the page Harness contents.{through}",
+            "{}; {copper}. The coupler of an add-on, ends, minutes and part numbers are weighed on \
+             the page Harness contents.{through}",
             upper(&usual)
         );
         let words = |fitted: Fitted| match fitted {

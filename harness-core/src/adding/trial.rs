@@ -6,6 +6,7 @@ use super::ask::{Ask, AskFault};
 use super::build::{Plan, build};
 use super::crossing::Way;
 use crate::boats::Boat;
+use crate::effect::ConductorChange;
 use crate::file_format::{self, ModelRecord};
 use crate::model::{BoatModel, Index};
 use crate::routing::Routing;
@@ -35,8 +36,8 @@ pub(super) struct Trial {
     pub rating_reason: String,
     /// Meters of conductor of the feed; `None` where it is not evaluated.
     pub feed_m: Option<f64>,
-    /// Kilograms of copper of feed and return.
-    pub copper_kg: Option<f64>,
+    /// Conductor of feed and return.
+    pub conductor: ConductorChange,
     /// Zones passed, in order.
     pub zones: Vec<String>,
 }
@@ -248,10 +249,6 @@ impl Trying<'_> {
         let feeds = own
             .iter()
             .filter(|wire| model.wires[**wire].role == Some(crate::model::Role::Feed));
-        let copper = |wire: &Index<crate::model::Wire>| {
-            let row = conductors::row(plan.size)?;
-            Some(length(*wire)? / 1000.0 * row.mass_kg_per_km.value)
-        };
         let mut zones: Vec<String> = Vec::new();
         for wire in feeds.clone() {
             let legs = routing
@@ -283,7 +280,10 @@ impl Trying<'_> {
                 .collect(),
             unknown: unknown.collect(),
             feed_m: feeds.map(|wire| length(*wire)).sum(),
-            copper_kg: own.iter().map(copper).sum(),
+            conductor: ConductorChange::between(
+                (&self.study.model, &self.study.routing),
+                (&model, &routing),
+            ),
             zones,
             plan,
             way: way.clone(),

@@ -1,7 +1,6 @@
 //! What a change of conductor costs, at the prices of a builder's parts list.
 
 use super::conductor::{ConductorChange, ConductorLength};
-use crate::file_format::PartsRecord;
 use crate::file_format::records::ConductorPartRecord;
 use crate::units::{WireSize, significant};
 
@@ -29,13 +28,13 @@ pub struct CostRow {
 impl ConductorCost {
     /// Meters of each conductor times the price of one meter of those parts that have its size,
     /// and its insulation class where both state one. Where these differ, the amount is a range.
-    pub fn of(change: &ConductorChange, list: &PartsRecord) -> Self {
+    pub fn of(change: &ConductorChange, parts: &[ConductorPartRecord]) -> Self {
         let needed = change.by_conductor.iter();
         let needed = needed.filter(|one| one.length_m.abs() > NO_LENGTH_M);
         let rows: Vec<CostRow> = needed
             .map(|conductor| CostRow {
                 conductor: conductor.clone(),
-                prices: prices(conductor, list),
+                prices: prices(conductor, parts),
             })
             .collect();
         let amount = amount(change, &rows);
@@ -49,6 +48,15 @@ impl ConductorCost {
             Ok(_) if self.rows.is_empty() => "none".to_owned(),
             Ok(ends) => range(*ends),
         }
+    }
+
+    /// A share of the amount in words, as that of the average boat where not every boat has it.
+    pub fn words_of_share(&self, share: f64) -> String {
+        let part = Self {
+            rows: self.rows.clone(),
+            amount: self.amount.clone().map(|(a, b)| (a * share, b * share)),
+        };
+        part.words()
     }
 
     /// How each row was worked out, in words.
@@ -92,13 +100,13 @@ fn words(conductor: &ConductorLength) -> String {
     }
 }
 
-fn prices(conductor: &ConductorLength, list: &PartsRecord) -> Vec<(String, f64)> {
+fn prices(conductor: &ConductorLength, parts: &[ConductorPartRecord]) -> Vec<(String, f64)> {
     let fits = |part: &&ConductorPartRecord| {
         let insulations = conductor.insulation_degc.zip(part.insulation_degc);
         part.size.parse::<WireSize>() == Ok(conductor.size)
             && insulations.is_none_or(|(wire, part)| wire == part)
     };
-    let fitting = list.conductors.iter().filter(fits);
+    let fitting = parts.iter().filter(fits);
     fitting
         .filter_map(|part| Some((part.id.clone(), part.price_per_m?)))
         .collect()
@@ -157,7 +165,7 @@ mod tests {
             ..ConductorChange::default()
         };
         let list = json!({"format_version": 1, "conductors": conductors});
-        ConductorCost::of(&change, &read_parts(&list.to_string()).unwrap())
+        ConductorCost::of(&change, &read_parts(&list.to_string()).unwrap().conductors)
     }
 
     #[test]
@@ -213,7 +221,7 @@ mod tests {
             unknown: vec!["W7".to_owned()],
             ..ConductorChange::default()
         };
-        let found = ConductorCost::of(&change, &PartsRecord::default());
+        let found = ConductorCost::of(&change, &[]);
         assert_eq!(
             found.words(),
             "not evaluated, because size or length is not known of W7"

@@ -44,7 +44,7 @@ pub(crate) struct CostWords {
 
 impl CostWords {
     pub(crate) fn of(change: &ConductorChange, list: &PartsRecord) -> Self {
-        let cost = ConductorCost::of(change, list);
+        let cost = ConductorCost::of(change, &list.conductors);
         Self {
             amount: cost.words(),
             short: match cost.amount {

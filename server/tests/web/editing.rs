@@ -328,6 +328,7 @@ async fn the_effect_is_seen_before_anything_is_stored() {
         seen.text
     );
     assert!(seen.text.contains("Nothing is stored yet"));
+    assert!(seen.text.contains("states the price of one meter for"));
     assert_eq!(bench.store.latest_head("boat").await.unwrap().number, 1);
     // The form below it saves what was looked at.
     let kept = fields(&seen.text);

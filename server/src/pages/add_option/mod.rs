@@ -305,7 +305,7 @@ pub fn proposal(study: &Study, fields: &AddFields) -> Result<Proposal, Vec<Fault
         let fault = Fault::new("/name", detail).given(format!("{wires} wires"));
         return Err(vec![fault.limit(format!("up to {MOST_WIRES} wires"))]);
     }
-    propose(study, &ask).map_err(at_fields)
+    propose(study, &ask, &fields.own.conductors).map_err(at_fields)
 }
 
 impl ProposedPage {
