@@ -291,22 +291,30 @@ impl Choosing<'_> {
         let trial = self.best().1;
         let (ahead, with) = Likes::of(self.model()).wired_ahead();
         let cost = ConductorCost::of(&trial.conductor, self.conductors);
+        let priced = |words: String| match cost.amount {
+            Ok(_) => format!(" (conductor {words})"),
+            Err(_) => String::new(),
+        };
+        let unpriced = match cost.amount {
+            Ok(_) => String::new(),
+            Err(_) => format!("; cost of conductor {}", cost.words()),
+        };
         let copper = match (trial.conductor.whole_copper_kg(), self.ask.take_rate) {
             (None, _) => "copper not evaluated, because a length is not known".to_owned(),
             (Some(mass), None) => format!(
-                "{:.0} g of copper on each boat that has the wires, cost of this conductor {}; how \
-                 many take the option is not stated",
+                "{:.0} g of copper{} on each boat that has the wires; how many take the option is \
+                 not stated{unpriced}",
                 mass * 1000.0,
-                cost.words()
+                priced(cost.words())
             ),
             (Some(mass), Some(share)) => format!(
-                "{:.0} g of copper on every boat in the main harness, cost of this conductor {}; \
-                 {:.0} g on an average boat as an add-on at a take rate of {} %, cost {}",
+                "{:.0} g of copper{} on every boat in the main harness, {:.0} g{} on an average \
+                 boat as an add-on at a take rate of {} %{unpriced}",
                 mass * 1000.0,
-                cost.words(),
+                priced(cost.words()),
                 mass * share * 1000.0,
-                significant(share * 100.0, 3),
-                cost.words_of_share(share)
+                priced(cost.words_of_share(share)),
+                significant(share * 100.0, 3)
             ),
         };
         let usual = format!(
