@@ -1,4 +1,3 @@
-#![allow(clippy::all, unexpected_cfgs)]
 //! Engineering of the DC wiring harness of a production boat model.
 //!
 //! No I/O, no clock, no web. Data flows one way, in the order of these modules:
@@ -35,8 +34,8 @@ pub mod study;
 pub mod guesses;
 pub mod orders;
 pub mod report;
+pub mod effect;
 pub mod cures;
 pub mod most;
 pub mod adding;
-pub mod effect;
 pub mod requests;

@@ -81,7 +81,8 @@ impl Changes {
         for (at, device) in new.devices.iter() {
             let known = &old.devices[at];
             if known.rating != device.rating {
-                (known.rating?, device.rating?);
+                known.rating?;
+                device.rating?;
                 turned.devices.change(at, |old| old.rating = device.rating);
                 changes.others.insert(Place::Device(at));
             }

@@ -183,14 +183,17 @@ struct Changing {
     unsettled: Vec<(usize, Vec<(Current, Adds)>)>,
 }
 
+/// Of each state of a load: what it draws, and what each condition changes.
+type States = Vec<(f64, Vec<f64>)>;
+
 /// Bounds around one boat.
 struct Around {
     /// They bound the change to any other boat.
     weights: Vec<f64>,
     /// How little is known of each.
     widths: Vec<f64>,
-    /// Of each unsettled load: for each of its states what it draws, and what each condition changes.
-    unsettled: Vec<(usize, Vec<(f64, Vec<f64>)>)>,
+    /// Each unsettled load with its states.
+    unsettled: Vec<(usize, States)>,
 }
 
 /// One question.

@@ -37,6 +37,9 @@ fn two_banks(second: Value) -> BoatModel {
     file_format::read(&text.to_string()).unwrap_or_else(|faults| panic!("{faults:#?}"))
 }
 
+/// What is wanted of a boat's wiring.
+type Wish = dyn Fn(&BoatModel, &Assembly) -> Wanted;
+
 struct Solved {
     model: BoatModel,
     assembly: Assembly,
@@ -44,7 +47,7 @@ struct Solved {
 }
 
 impl Solved {
-    fn of(model: BoatModel, wanted: Option<&dyn Fn(&BoatModel, &Assembly) -> Wanted>) -> Self {
+    fn of(model: BoatModel, wanted: Option<&Wish>) -> Self {
         let assembly = Assembly::of(&model, &Routing::of(&model), &Boat::default());
         let wanted = wanted.map(|wanted| wanted(&model, &assembly));
         let conditions = [SourceCondition::Nominal];
@@ -149,7 +152,7 @@ fn a_wire_or_a_source_may_be_asked_about() {
         sources: [model.sources.find("b").unwrap()].into(),
         ..Wanted::default()
     };
-    let wanted: [&dyn Fn(&BoatModel, &Assembly) -> Wanted; 2] = [&of_wire, &of_source];
+    let wanted: [&Wish; 2] = [&of_wire, &of_source];
     for wanted in wanted {
         let solved = Solved::of(two_banks(json!({"current_a": 2.0})), Some(wanted));
         assert!((solved.amps("on-2").unwrap() - 2.0).abs() < 1e-12);
