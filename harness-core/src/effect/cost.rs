@@ -70,11 +70,10 @@ impl CostRow {
     fn amount(&self) -> Option<(f64, f64)> {
         let each = || self.prices.iter();
         let amounts = each().map(|(_, price)| price * self.conductor.length_m);
-        let ends = amounts.fold(None, |ends: Option<(f64, f64)>, amount| {
+        amounts.fold(None, |ends: Option<(f64, f64)>, amount| {
             let (least, greatest) = ends.unwrap_or((amount, amount));
             Some((least.min(amount), greatest.max(amount)))
-        });
-        ends.filter(|(least, greatest)| least.is_finite() && greatest.is_finite())
+        })
     }
 
     fn words(&self) -> String {

@@ -105,9 +105,8 @@ impl Heats {
                     behind.insert(*branch, vec![(fitted.simplified(), amps)]);
                 }
             }
-            let undrawn = system.unknown.iter().flat_map(|one| system.passed(one));
-            let unsure = system.shared.unsure().keys().copied();
-            let not_known: BTreeSet<usize> = undrawn.chain(unsure).collect();
+            let mut not_known = system.undrawn(&study.model);
+            not_known.extend(system.shared.unsure().keys());
             for block in &not_known {
                 // What is not known is not left out.
                 for branch in system.shared.branches_of(*block) {
@@ -310,13 +309,18 @@ fn heat_on(
     let assembly = Assembly::of(model, &study.routing, boat);
     let operating = assembly.operate(model, state, SourceCondition::Nominal);
     let mut sum = 0.0;
-    for (branch, current) in assembly.branches.iter().zip(&operating.branch_currents) {
+    let currents = assembly.branches.iter().zip(&operating.branch_currents);
+    for (number, (branch, current)) in currents.enumerate() {
         let Part::Wire(wire) = branch.part else {
             continue;
         };
+        let current = match operating.at_least.branches.get(&number) {
+            Some(why) => Err(why),
+            None => current.as_ref(),
+        };
         for (at, ohms) in ohms_in_runs(study, wire) {
             if at == run {
-                let amps = current.as_ref().map_err(|why| why.to_string())?.value();
+                let amps = current.map_err(ToString::to_string)?.value();
                 sum += ohms * amps * amps;
             }
         }

@@ -15,7 +15,7 @@ use crate::study::{Study, options_of};
 use crate::worst::systems::Systems;
 use crate::worst::{EveryBoat, Quantity, filled_when, loaded};
 use heat::Heats;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Part of the greatest weight that decides between boats with equal sums.
 const NEARLY: f64 = 1e-7;
@@ -73,10 +73,13 @@ pub fn most_on_any_boat(study: &Study) -> (Vec<Most>, Vec<(Thing, String)>) {
         every,
         options: options_of(&study.model),
     };
+    let assembly = Assembly::of_every_boat(&study.model, &study.routing);
+    let systems = Systems::of(&study.model, &assembly, &study.boats);
+    let systems = systems.map_err(|wide| wide.to_string());
     let mut found = Found::default();
-    counting.runs(&mut found);
+    counting.runs(&mut found, &assembly, systems.as_ref());
     counting.places(&mut found);
-    counting.sources(&mut found);
+    counting.sources(&mut found, systems.as_ref().ok());
     (found.most, found.unknown)
 }
 
@@ -146,15 +149,13 @@ impl Counting<'_> {
         }
     }
 
-    fn runs(&self, found: &mut Found) {
+    fn runs(&self, found: &mut Found, assembly: &Assembly, systems: Result<&Systems, &String>) {
         let model = &self.study.model;
-        let assembly = Assembly::of_every_boat(model, &self.study.routing);
         let in_run = bundles(model, &self.study.routing, |_| true);
-        let systems = match Systems::of(model, &assembly, &self.study.boats) {
+        let systems = match systems {
             Ok(systems) => systems,
-            Err(wide) => {
+            Err(why) => {
                 let runs = model.runs.indices();
-                let why = wide.to_string();
                 found
                     .unknown
                     .extend(runs.map(|run| (Thing::LoadedConductors(run), why.clone())));
@@ -172,8 +173,8 @@ impl Counting<'_> {
             }
             return;
         }
-        let loaded = loaded(&assembly, &systems);
-        let heats = Heats::of(self.study, self.every, &assembly, &systems);
+        let loaded = loaded(assembly, systems);
+        let heats = Heats::of(self.study, self.every, assembly, systems);
         for Bundle { run, wires, .. } in in_run {
             self.loaded_in(found, run, &wires, &loaded);
             self.cross_section(found, run, &wires);
@@ -284,8 +285,24 @@ impl Counting<'_> {
         }
     }
 
-    fn sources(&self, found: &mut Found) {
-        for (source, stated) in self.study.model.sources.iter() {
+    fn sources(&self, found: &mut Found, systems: Option<&Systems>) {
+        let model = &self.study.model;
+        let systems = systems.map_or(&[][..], |systems| &systems.systems);
+        let mut undrawn: BTreeSet<Index<Source>> = BTreeSet::new();
+        for system in systems {
+            let blocks = system.undrawn(model);
+            let sources = system.sources.iter().enumerate();
+            let here = sources
+                .filter(|(place, _)| blocks.contains(&system.shared.of_source(*place)))
+                .map(|(_, (source, ..))| *source);
+            undrawn.extend(here);
+        }
+        for (source, stated) in model.sources.iter() {
+            if undrawn.contains(&source) {
+                let why = "a load that it feeds on some boat does not state what it draws";
+                found.unknown.push((Thing::Given(source), why.to_owned()));
+                continue;
+            }
             let known = self.every.candidates.worst.get(&Quantity::Given(source));
             let Some((worst, state)) = known.filter(|(worst, _)| worst.value > 0.0) else {
                 continue;

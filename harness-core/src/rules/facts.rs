@@ -77,6 +77,13 @@ impl Greatest {
             Err(why) => self.unknown = Some(why.clone()),
         }
     }
+
+    /// Takes in why the current of some state may be more than what is known.
+    pub fn may_be_more(&mut self, why: Option<&NotEvaluated>) {
+        if let Some(why) = why {
+            self.unknown = Some(why.clone());
+        }
+    }
 }
 
 impl Facts<'_> {
@@ -169,6 +176,7 @@ impl Facts<'_> {
             for operating in self.at(SourceCondition::Nominal) {
                 let current = operating.branch_currents[branch].clone();
                 greatest.include(operating.state, &current.map(Amperes::abs));
+                greatest.may_be_more(operating.at_least.branches.get(&branch));
             }
         }
         greatest

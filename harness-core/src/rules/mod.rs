@@ -163,6 +163,21 @@ const UNKNOWN_UNDER_WAY: [(&str, &str); 5] = [
     ),
 ];
 
+/// A pump of constant power beside a load of unknown draw, which lowers the volts of the battery.
+const UNDRAWN_BESIDE: [(&str, &str); 5] = [
+    ("loads/pump/current_a", "null"),
+    ("sources/battery/internal_ohm", "0.01"),
+    ("loads/+", r#"{"id": "unknown", "point": "at-battery"}"#),
+    (
+        "wires/+",
+        r#"{"id": "on", "from": "battery.plus", "to": "unknown.plus", "size": "12 AWG"}"#,
+    ),
+    (
+        "wires/+",
+        r#"{"id": "back", "from": "unknown.minus", "to": "battery.minus", "size": "12 AWG"}"#,
+    ),
+];
+
 /// One tried case of a rule: printed on its page, and run by the tests as it stands here.
 #[derive(Debug)]
 pub struct Case {

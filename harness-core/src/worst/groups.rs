@@ -202,19 +202,27 @@ impl<'g, 'a> Searching<'g, 'a> {
         )
     }
 
-    /// Boats that have a load of unknown draw beside each other load of its system, in each shape.
+    /// Boats that have a load of unknown draw beside each other load of its system, in each shape,
+    /// and those on which it reaches one only through others.
     fn unknown_loads(&mut self, system: &System, search: &Search<'_>) {
-        let shape = self.gathering.shape_of(system);
+        let number = |when: &Condition| self.gathering.numbers.get(when).copied();
+        let mut together: Vec<Vec<usize>> = Vec::new();
         for unknown in &system.unknown {
-            let unknown = self.gathering.numbers.get(&unknown.when).copied();
-            for load in 0..system.loads.len() {
-                let both = [unknown, search.when(load)].into_iter().flatten();
-                let asked: Vec<(usize, bool)> = both
-                    .map(|number| (number, true))
-                    .chain(shape.iter().copied())
-                    .collect();
-                self.occurs(&asked);
+            let unknown = number(&unknown.when);
+            let loads = 0..system.loads.len();
+            let both = loads.map(|load| [unknown, search.when(load)].into_iter().flatten());
+            together.extend(both.map(Iterator::collect));
+        }
+        for reached in system.reached(self.gathering.model) {
+            if reached.when.len() > 2 {
+                together.push(reached.when.iter().filter_map(number).collect());
             }
+        }
+        let shape = self.gathering.shape_of(system);
+        for together in together {
+            let met = together.into_iter().map(|number| (number, true));
+            let asked: Vec<(usize, bool)> = met.chain(shape.iter().copied()).collect();
+            self.occurs(&asked);
         }
     }
 

@@ -15,6 +15,7 @@
 
 mod bridges;
 pub mod systems;
+mod undrawn;
 pub mod bounds;
 mod region;
 mod greatest;

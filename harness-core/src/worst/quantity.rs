@@ -8,7 +8,6 @@ use crate::model::{BoatModel, Index, Load, Source};
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::network::{Outcome, Scratch};
 use crate::rules::Place;
-use crate::units::Ohms;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What is greatest on some boat.
@@ -92,13 +91,8 @@ impl Questions<'_> {
         if !consumer.way.iter().all(stated) {
             return None;
         }
-        let mut passed = system.passed(consumer);
-        let source = &self.model.sources[system.sources[consumer.source].0];
-        if source.internal.unwrap_or_default() <= Ohms::ZERO {
-            // What others take from it does not change its volts.
-            passed.remove(&system.shared.of_source(consumer.source));
-        }
-        let unmet = self.without_unknown(system, &passed)?;
+        let volts = system.hangs_on(self.model, consumer);
+        let unmet = self.without_unknown(system, &volts)?;
         search.held(search.when(load), &unmet)
     }
 

@@ -212,8 +212,10 @@ impl Splitting<'_> {
             }
         }
         for (part, (branches, sources)) in parts {
-            if let Some(loads) = loads.get(&part) {
-                self.shapes(&branches, &sources, loads, into)?;
+            let loads = loads.remove(&part).unwrap_or_default();
+            // Several sources give to each other without any load.
+            if !loads.is_empty() || sources.len() > 1 {
+                self.shapes(&branches, &sources, &loads, into)?;
             }
         }
         Ok(())
@@ -369,12 +371,23 @@ impl Splitting<'_> {
         }
         let part_of = joined(assembly, &shape.branches, &shape.sources);
         let mut parts: BTreeMap<usize, Vec<Consumer>> = BTreeMap::new();
+        let mut first: BTreeSet<usize> = BTreeSet::new();
+        for (_, minus, _) in &shape.sources {
+            if !first.insert(part_of[*minus]) {
+                parts.entry(part_of[*minus]).or_default();
+            }
+        }
         for (plus, consumer) in fed {
             parts.entry(part_of[plus]).or_default().push(consumer);
         }
         for (part, consumers) in parts {
             for wiring in self.apart(shape, &part_of, part, consumers) {
-                for condition in [SourceCondition::Nominal, SourceCondition::Low] {
+                let conditions = match wiring.consumers.is_empty() {
+                    // At the lowest volts only loads are asked about.
+                    true => &[SourceCondition::Nominal][..],
+                    false => &[SourceCondition::Nominal, SourceCondition::Low],
+                };
+                for &condition in conditions {
                     match self.prepare(shape, &wiring, condition) {
                         Ok(system) => into.systems.push(system),
                         Err(why) => into.given_up.push(why),
@@ -385,7 +398,8 @@ impl Splitting<'_> {
     }
 
     /// One part of the wiring, or the wiring of each source in it: where nothing forms a loop, the
-    /// loads of two sources meet only if some branch carries current of both.
+    /// loads of two sources meet only if some branch carries current of both, and sources without
+    /// loads give nothing.
     fn apart(
         &self,
         shape: &Shape<'_>,

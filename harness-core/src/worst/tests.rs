@@ -7,6 +7,7 @@ mod earlier;
 mod extents;
 mod gathered;
 mod linked;
+mod missing;
 mod reach;
 mod searched;
 mod sketch;
@@ -211,9 +212,9 @@ fn it_does_so_with_several_banks_large_loads_and_jackets() {
         limits: 58_117,
         proven: 13_332,
         unproven: 6,
-        solves: 8_539,
-        judged: 1_850,
-        in_all: 1_579,
+        solves: 8_542,
+        judged: 1_852,
+        in_all: 1_581,
         reached: Reached {
             failing: 2_423,
             partly: 1_842,

@@ -116,7 +116,7 @@ impl Share {
             _ => format!("{}.{} %", per_mille / 10, per_mille % 10),
         };
         Self {
-            count: number(part),
+            count: grouped(part),
             percent,
             per_mille,
         }
@@ -128,11 +128,6 @@ impl Share {
     }
 }
 
-/// A number grouped for reading.
-pub fn number(count: &BigUint) -> String {
-    grouped(count)
-}
-
 /// *1 boat*, *2 boats*.
 pub fn counted(count: &BigUint, one: &str, many: &str) -> String {
     let word = if *count == BigUint::from(1u8) {
@@ -140,7 +135,7 @@ pub fn counted(count: &BigUint, one: &str, many: &str) -> String {
     } else {
         many
     };
-    format!("{} {word}", number(count))
+    format!("{} {word}", grouped(count))
 }
 
 /// One boat, with the page that shows it.

@@ -55,8 +55,8 @@ impl Gathering {
         self.cells += cells;
         if self.cells > MOST_CELLS {
             return Err(refused(
-                &format!("The file has more than {} cells.", told(MOST_CELLS)),
-                &format!("at most {} cells", told(MOST_CELLS)),
+                &format!("The file has more than {} cells.", grouped(MOST_CELLS)),
+                &format!("at most {} cells", grouped(MOST_CELLS)),
                 "Remove rows and columns that hold nothing of the boat model.",
             ));
         }
@@ -143,14 +143,14 @@ impl Gathering {
             &format!(
                 "The file states too much to be checked at once: {} rows, {} values and {} kB of text \
                  so far.",
-                told(self.rows),
-                told(self.values),
-                told(self.text / 1000)
+                grouped(self.rows),
+                grouped(self.values),
+                grouped(self.text / 1000)
             ),
             &format!(
                 "at most {} rows with {} values and {} MiB of text under known headings",
-                told(MOST_ROWS),
-                told(MOST_VALUES),
+                grouped(MOST_ROWS),
+                grouped(MOST_VALUES),
                 MOST_TEXT / (1024 * 1024)
             ),
             "Send its sheets one by one, or its rows in parts.",
@@ -174,8 +174,4 @@ fn asked(mut row: Row, uses: &Uses, unheaded: &mut usize) -> Option<Row> {
     });
     row.cells.shrink_to_fit();
     uses.is_list.then_some(row)
-}
-
-fn told(count: usize) -> String {
-    grouped(count)
 }

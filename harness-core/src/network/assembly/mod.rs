@@ -12,6 +12,7 @@ mod built;
 mod operated;
 mod operating;
 mod shared;
+mod spoiled;
 pub(crate) mod trace;
 #[cfg(test)]
 mod tests;
@@ -19,7 +20,7 @@ mod tests;
 pub use apart::{LOADED_ABOVE, surely_draws};
 pub use branches::{Branch, Part};
 pub use operated::{
-    LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
+    AtLeast, LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
 };
 pub use operating::Wanted;
 pub use shared::{Known, Shared};

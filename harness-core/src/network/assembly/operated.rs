@@ -127,6 +127,18 @@ pub struct SystemBalance {
     pub iterations: usize,
 }
 
+/// What is more than told, since a load of unknown draw lowers the volts of loads of constant power,
+/// with the reason. Where such a load itself passes, nothing is told instead.
+#[derive(Clone, Debug, Default)]
+pub struct AtLeast {
+    /// Branches that may carry more.
+    pub branches: BTreeMap<usize, NotEvaluated>,
+    /// Sources that may give more.
+    pub sources: BTreeMap<Index<Source>, NotEvaluated>,
+    /// Loads for which fewer volts may be left.
+    pub loads: BTreeMap<Index<Load>, NotEvaluated>,
+}
+
 /// One boat in one operating state at one condition of the sources.
 #[derive(Clone, Debug)]
 pub struct Operating {
@@ -144,6 +156,8 @@ pub struct Operating {
     pub branch_currents: Vec<Result<Amperes, NotEvaluated>>,
     /// Current each source gives, an error for the same reasons.
     pub source_currents: BTreeMap<Index<Source>, Result<Amperes, NotEvaluated>>,
+    /// What of all this is the least it may be.
+    pub at_least: AtLeast,
     /// Balance of each solved system.
     pub balances: Vec<SystemBalance>,
 }

@@ -3,12 +3,14 @@
 use super::apart::{Apart, Fed, apart};
 use super::built::Built;
 use super::joined::{Active, Joined};
-use super::operated::{LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance};
-use super::shared::Shared;
+use super::operated::{
+    AtLeast, LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance,
+};
+use super::spoiled::Spoiled;
 use super::{Assembly, Branch, Part};
 use crate::model::{BoatModel, Index, Load, OperatingState, Source};
 use crate::network::{Outcome, Prepared, Scratch, Solution};
-use crate::units::{Amperes, Ohms, Volts};
+use crate::units::{Amperes, Volts};
 use crate::working::NotEvaluated;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -112,31 +114,13 @@ pub struct Wanted {
     pub sources: BTreeSet<Index<Source>>,
 }
 
-struct Solving<'a> {
-    model: &'a BoatModel,
+pub(super) struct Solving<'a> {
+    pub(super) model: &'a BoatModel,
     assembly: &'a Assembly,
-    joined: &'a Joined,
+    pub(super) joined: &'a Joined,
     condition: SourceCondition,
     wanted: Option<&'a Wanted>,
     operating: Operating,
-}
-
-/// Blocks of branches and sources of whose currents nothing is known, with the reason.
-#[derive(Default)]
-struct Spoiled<'a> {
-    shared: Option<&'a Shared>,
-    blocks: BTreeMap<usize, NotEvaluated>,
-}
-
-impl Spoiled<'_> {
-    fn branch(&self, number: usize) -> Option<&NotEvaluated> {
-        self.blocks.get(&self.shared?.of_branch(number)?)
-    }
-
-    /// A source, by its place among those that give.
-    fn source(&self, place: usize) -> Option<&NotEvaluated> {
-        self.blocks.get(&self.shared?.of_source(place))
-    }
 }
 
 impl<'a> Solving<'a> {
@@ -160,6 +144,7 @@ impl<'a> Solving<'a> {
                 back_of_unknown: BTreeMap::new(),
                 branch_currents: vec![Ok(Amperes::ZERO); assembly.branches.len()],
                 source_currents: BTreeMap::new(),
+                at_least: AtLeast::default(),
                 balances: Vec::new(),
             },
         }
@@ -189,12 +174,18 @@ impl<'a> Solving<'a> {
         for (number, current) in self.operating.branch_currents.iter_mut().enumerate() {
             if let Some(why) = spoiled.branch(number) {
                 *current = Err(why.clone());
+            } else if let Some(why) = spoiled.more_in_branch(number) {
+                let branches = &mut self.operating.at_least.branches;
+                branches.insert(number, why.clone());
             }
         }
         for (place, (source, ..)) in self.joined.active.iter().enumerate() {
             if let Some(why) = spoiled.source(place) {
                 let current = Err(why.clone());
                 self.operating.source_currents.insert(*source, current);
+            } else if let Some(why) = spoiled.more_of_source(place) {
+                let sources = &mut self.operating.at_least.sources;
+                sources.insert(*source, why.clone());
             }
         }
         self.operating
@@ -244,40 +235,6 @@ impl<'a> Solving<'a> {
     fn tell(&mut self, load: Index<Load>, point: impl FnOnce() -> LoadPoint) {
         if self.is_wanted(load) {
             self.operating.loads.insert(load, point());
-        }
-    }
-
-    /// What shares the unknown draw of a running load, or a loop of unknown resistance in which a
-    /// current flows.
-    fn spoiled(&self, fed: &[Fed<'_>]) -> Spoiled<'a> {
-        let Some(shared) = &self.joined.shared else {
-            return Spoiled::default();
-        };
-        let passed = |fed: &Fed<'_>| shared.passed(fed.way.branches(), fed.source);
-        let mut blocks = BTreeMap::new();
-        let mut carrying = BTreeSet::new();
-        for fed in fed {
-            let passed = passed(fed);
-            if self.model.loads[fed.load].behavior.is_none() {
-                for block in &passed {
-                    blocks.entry(*block).or_insert_with(|| {
-                        NotEvaluated::because(format!(
-                            "load {} states neither current, power nor resistance",
-                            self.model.loads.id(fed.load)
-                        ))
-                    });
-                }
-            }
-            carrying.extend(passed);
-        }
-        for (block, why) in shared.unsure() {
-            if carrying.contains(block) || shared.is_driven(*block) {
-                blocks.entry(*block).or_insert_with(|| why.clone());
-            }
-        }
-        Spoiled {
-            shared: Some(shared),
-            blocks,
         }
     }
 
@@ -373,6 +330,11 @@ impl<'a> Solving<'a> {
         for fed in &part.fed {
             if self.is_wanted(fed.load) {
                 let point = self.point(built, solution, &position, fed, spoiled);
+                let less = spoiled.less_at(fed, self.sags(fed.source));
+                if let (LoadPoint::Supplied(_), Some(why)) = (&point, less) {
+                    let loads = &mut self.operating.at_least.loads;
+                    loads.insert(fed.load, why.clone());
+                }
                 let is_unknown = matches!(point, LoadPoint::NotEvaluated(_));
                 self.operating.loads.insert(fed.load, point);
                 if is_unknown {
@@ -405,7 +367,7 @@ impl<'a> Solving<'a> {
         };
         let (source, minus, plus) = self.joined.active[fed.source];
         // What an unknown load takes inside the source is not known either.
-        let sags = self.model.sources[source].internal > Some(Ohms::ZERO);
+        let sags = self.sags(fed.source);
         if let Some(why) = spoiled.source(fed.source).filter(|_| sags) {
             return LoadPoint::NotEvaluated(why.clone());
         }

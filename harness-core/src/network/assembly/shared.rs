@@ -61,8 +61,19 @@ impl Shared {
 
     /// The blocks that a current on this way passes, that of its source among them.
     pub fn passed(&self, way: impl Iterator<Item = usize>, source: usize) -> BTreeSet<usize> {
+        self.hangs_on(way, Some(source))
+    }
+
+    /// The blocks that the volts at the end of this way hang on; those of its source only where its
+    /// volts fall with what it gives.
+    pub fn hangs_on(
+        &self,
+        way: impl Iterator<Item = usize>,
+        source: Option<usize>,
+    ) -> BTreeSet<usize> {
         let branches = way.filter_map(|branch| self.of_branch(branch));
-        branches.chain([self.of_source(source)]).collect()
+        let source = source.map(|place| self.of_source(place));
+        branches.chain(source).collect()
     }
 
     /// Branches of a block.

@@ -106,6 +106,7 @@ fn greatest(facts: &Facts<'_>, source: Index<Source>) -> Greatest {
     for operating in facts.at(SourceCondition::Nominal) {
         if let Some(given) = operating.source_currents.get(&source) {
             greatest.include(operating.state, given);
+            greatest.may_be_more(operating.at_least.sources.get(&source));
         }
     }
     greatest

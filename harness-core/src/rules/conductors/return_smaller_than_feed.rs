@@ -1,7 +1,7 @@
 //! A return is thinner than what it brings back.
 
 use crate::conductor::{AmpacityQuestion, allowable};
-use crate::model::{BoatModel, Function, Identified, Index, Load, Role, RuleSet, Wire};
+use crate::model::{Behavior, BoatModel, Function, Identified, Index, Load, Role, RuleSet, Wire};
 use crate::network::assembly::{LoadPoint, Part, PathShare, SourceCondition};
 use crate::rules::ampacity::allowance::{Allowances, bare, thick_enough};
 use crate::rules::{
@@ -226,9 +226,14 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
                 continue;
             };
             let thinnest = thinnest(facts, &supplied.feed);
+            let more = operating.at_least.loads.get(&load);
+            let more = more.filter(|_| draws_more_at_less(facts.model, load));
             for share in &supplied.back {
                 if let Part::Wire(wire) = facts.assembly.branches[share.branch].part {
                     let shared = returns.entry(wire).or_default();
+                    if let (None, Some(why)) = (&shared.unknown, more) {
+                        shared.unknown = Some((load, why.clone()));
+                    }
                     let part = shared.loads.entry(load).or_insert(Portion {
                         current: Amperes::ZERO,
                         thinnest,
@@ -257,6 +262,10 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
             })
         })
         .collect()
+}
+
+fn draws_more_at_less(model: &BoatModel, load: Index<Load>) -> bool {
+    matches!(model.loads[load].behavior, Some(Behavior::Power(_)))
 }
 
 /// Why not everything that comes back through a wire is known, in every state.

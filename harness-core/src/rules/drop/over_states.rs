@@ -24,12 +24,19 @@ pub(super) fn worst<'f>(
 ) -> Result<(InState<'f>, bool), NotEvaluated> {
     let mut worst: Option<InState<'f>> = None;
     let mut unknown = None;
-    for (state, point) in facts.load_points(load, condition) {
+    for operating in facts.at(condition) {
+        let state = operating.state;
+        let Some(point) = operating.loads.get(&load) else {
+            continue;
+        };
         let (why, rule) = match point {
             LoadPoint::NotRunning => continue,
             LoadPoint::Supplied(supplied) => {
                 if worst.is_none_or(|(_, known)| worse(supplied, known)) {
                     worst = Some((state, supplied));
+                }
+                if let Some(why) = operating.at_least.loads.get(&load) {
+                    unknown = Some(why.clone());
                 }
                 continue;
             }

@@ -3,8 +3,8 @@
 use crate::model::{Device, DeviceKind, Family, Index};
 use crate::network::assembly::Part;
 use crate::rules::{
-    Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject, UNKNOWN_UNDER_WAY,
-    settled, within,
+    Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject, UNDRAWN_BESIDE,
+    UNKNOWN_UNDER_WAY, settled, within,
 };
 use crate::tables::protection::next_standard;
 use crate::units::Amperes;
@@ -83,6 +83,37 @@ pub const DEVICE_BELOW_LOAD: Rule = Rule {
                 UNKNOWN_UNDER_WAY[3],
                 UNKNOWN_UNDER_WAY[4],
                 ("loads/pump/current_a", "16.0"),
+            ],
+            of: "fuse fuse",
+            rule_set: None,
+            expected: "fails",
+        },
+        Case {
+            name: "within, and more where another load draws more",
+            given: "100 W through the fuse draw 8.6 A, and more the more a load of unknown current \
+                    on the same battery takes.",
+            changes: &[
+                UNDRAWN_BESIDE[0],
+                UNDRAWN_BESIDE[1],
+                UNDRAWN_BESIDE[2],
+                UNDRAWN_BESIDE[3],
+                UNDRAWN_BESIDE[4],
+                ("loads/pump/power_w", "100.0"),
+            ],
+            of: "fuse fuse",
+            rule_set: None,
+            expected: "not evaluated",
+        },
+        Case {
+            name: "over, and more where another load draws more",
+            given: "The same with 200 W: 18.3 A at least through 15 A are over.",
+            changes: &[
+                UNDRAWN_BESIDE[0],
+                UNDRAWN_BESIDE[1],
+                UNDRAWN_BESIDE[2],
+                UNDRAWN_BESIDE[3],
+                UNDRAWN_BESIDE[4],
+                ("loads/pump/power_w", "200.0"),
             ],
             of: "fuse fuse",
             rule_set: None,

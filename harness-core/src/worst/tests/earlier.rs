@@ -1,6 +1,7 @@
 //! A study after a change takes over what the change cannot touch: the outcome is the same, to the
 //! last bit, as that of a study from scratch.
 
+use super::sketch::{Sketch, judged};
 use super::{drawn, linked, varied};
 use crate::boats::BoatSet;
 use crate::file_format;
@@ -9,9 +10,9 @@ use crate::routing::Routing;
 use crate::rules::Finding;
 use crate::study::options_of;
 use crate::tables::conductors;
-use crate::units::{Amperes, Volts};
+use crate::units::{Amperes, Volts, WireSize};
 use crate::worst::{Changes, Counted, Earlier, EveryBoat};
-use serde_json::Value;
+use serde_json::{Value, json};
 use std::sync::Arc;
 
 /// Models of each family, and changes of each model.
@@ -189,4 +190,91 @@ fn only_sizes_draws_and_ratings_are_followed() {
     assert!(unsized_wire.is_none());
     let renamed = changed(&|next| next.name.push('!'));
     assert!(renamed.is_none());
+}
+
+/// A bank with a load of its own, both of which lie at one point or reach from one to the other.
+fn bank_with_load(sketch: Sketch, id: &str, at: &str, load_at: &str) -> Sketch {
+    let load = json!({"id": format!("{id}-load"), "point": load_at, "current_a": 5.0});
+    let pin = |thing: &str, pole: &str| format!("{id}{thing}.{pole}");
+    sketch
+        .battery(id, at, Value::Null)
+        .add("loads", load, Value::Null)
+        .wire(
+            &format!("{id}-feed"),
+            &pin("", "plus"),
+            &pin("-load", "plus"),
+            Value::Null,
+        )
+        .wire(
+            &format!("{id}-back"),
+            &pin("-load", "minus"),
+            &pin("", "minus"),
+            Value::Null,
+        )
+}
+
+/// After a wire of a sketch is two sizes thinner: how many findings are taken over, and how many
+/// there are. The outcome is that of a study from scratch.
+fn taken_over(sketch: &Sketch, wire: &str) -> (usize, usize) {
+    let model = sketch.model();
+    let (every, findings) = studied(&model, None);
+    let mut next = model.clone();
+    let at = model.wires.find(wire).unwrap();
+    next.wires
+        .change(at, |wire| wire.size = Some(WireSize::awg(12)));
+    let earlier = Earlier {
+        every: &every,
+        findings: &findings,
+        changes: Changes::between(&model, &next).unwrap(),
+    };
+    let (after, told) = studied(&next, Some(&earlier));
+    let (_, expected) = studied(&next, None);
+    assert_eq!(told, expected);
+    (after.taken_over, told.len())
+}
+
+#[test]
+fn where_currents_part_what_lies_beside_a_changed_wire_is_judged_anew() {
+    // A bridge in balance: nothing flows between its middles until one of its arms is thinner. The
+    // two wires of the other bank that lie beside are allowed less then.
+    let bridge = Sketch::new(1)
+        .battery("bank", "end", Value::Null)
+        .bar("one", "here")
+        .bar("other", "there")
+        .bar("far", "end")
+        .add(
+            "loads",
+            json!({"id": "lamp", "point": "end", "current_a": 10.0}),
+            Value::Null,
+        )
+        .wire("a", "bank.plus", "one.1", Value::Null)
+        .wire("b", "bank.plus", "other.1", Value::Null)
+        .wire("c", "one.2", "far.1", Value::Null)
+        .wire("d", "other.2", "far.2", Value::Null)
+        .wire("middle", "one.3", "other.3", Value::Null)
+        .wire("on", "far.3", "lamp.plus", Value::Null)
+        .wire("back", "lamp.minus", "bank.minus", Value::Null);
+    let beside = bank_with_load(bridge, "beside", "here", "there");
+    let mut thinner = Sketch(beside.0.clone());
+    thinner.0["wires"][0]["size"] = json!("12 AWG");
+    let allowed = |sketch: &Sketch| {
+        let (findings, _) = judged(sketch);
+        let feed = &findings[&("beside-feed".to_owned(), "conductor_overloaded")];
+        feed.limit.map(|limit| limit.value).unwrap()
+    };
+    assert!(allowed(&thinner) < 0.8 * allowed(&beside));
+    assert_eq!(taken_over(&beside, "a"), (6, 77));
+    let elsewhere = bank_with_load(beside, "elsewhere", "end", "end");
+    assert_eq!(taken_over(&elsewhere, "a"), (25, 96));
+}
+
+#[test]
+fn where_each_current_has_one_way_what_lies_beside_a_changed_wire_is_taken_over() {
+    let one = bank_with_load(Sketch::new(1), "one", "here", "there");
+    let alone = taken_over(&one, "one-feed");
+    let beside = bank_with_load(one, "beside", "here", "there");
+    assert_eq!(
+        (alone, taken_over(&beside, "one-feed")),
+        ((0, 20), (19, 39))
+    );
 }

@@ -246,7 +246,7 @@ fn a_device_is_judged_as_the_first_with_all_batteries() {
     // Behind another fuse 1 500 A are asked at 1 000 A of cranking current, as the first 3 000 A.
     let sketch = batteries(seldom_together(Sketch::new(9)).bar("last", "end"), 2);
     let sketch = sketch
-        .bar("panel", "end")
+        .bar("panel", "there")
         .device("main", "fuse", Value::Null)
         .device("fuse", "fuse", Value::Null)
         .wire("a", "last.8", "main.in", Value::Null)

@@ -6,9 +6,10 @@ use num_bigint::BigUint;
 
 use super::super::findings::Linked;
 use super::super::options::hull_range;
-use super::super::ordering::{OptionLink, RuleWords, Share, hull_link, number};
+use super::super::ordering::{OptionLink, RuleWords, Share, hull_link};
 use super::asked::question_href;
 use crate::orders::Orders;
+use crate::shown::grouped;
 use crate::studies::AskedBoat;
 
 /// Whether an ordered hull can be built, as a word and a shape.
@@ -90,7 +91,7 @@ impl HullRow {
             order_href: question_href(orders, &question),
             boats: ordered.boats.as_ref().map_or_else(
                 || "not evaluated, because the hull number is not a whole number".to_owned(),
-                number,
+                grouped,
             ),
         }
     }

@@ -14,10 +14,11 @@ pub use self::asked::AskedBoats;
 use self::asked::{FormRow, form_rows};
 use self::hulls::{HullRow, RangeRow, range_rows};
 use super::options::Contradiction;
-use super::ordering::{OptionLink, RuleWords, counted, frame, number};
+use super::ordering::{OptionLink, RuleWords, counted, frame};
 use super::{FieldFault, Frame};
 use crate::error::Fault;
 use crate::orders::Orders;
+use crate::shown::grouped;
 use crate::studies::AskedBoat;
 
 /// A family of options in the account of the number.
@@ -85,11 +86,11 @@ impl BoatsPage {
                 .map(|family| FamilyRow {
                     options: OptionLink::all(orders, &family.options),
                     rules: RuleWords::all(orders, family.rules.iter().copied()),
-                    ways: number(&family.ways),
+                    ways: grouped(&family.ways),
                 })
                 .collect(),
             free: OptionLink::all(orders, free.iter().flat_map(|family| &family.options)),
-            free_ways: number(&free_ways),
+            free_ways: grouped(&free_ways),
             answered: boats
                 .filter(|boats| is_asked && !boats.is_empty())
                 .map(|_| AnsweredBoats::of(orders, &asked.question)),
@@ -132,7 +133,7 @@ fn product(families: &[Family], free_ways: &BigUint) -> String {
         .map(|family| &family.ways)
         .chain([free_ways])
         .filter(|ways| **ways != one)
-        .map(number)
+        .map(grouped)
         .collect();
     match factors.len() {
         0 | 1 => String::new(),

@@ -171,3 +171,81 @@ fn a_collapse_leaves_other_systems_and_their_sources_alone() {
     model = self::model(0.01, &[], &[]);
     assert!(operated(&model).1.source_currents.is_empty());
 }
+
+fn heater(id: &str) -> Value {
+    json!({"id": id, "point": "there", "power_w": 24.0})
+}
+
+/// For each wire why it may carry more than what is known.
+fn more(model: &BoatModel) -> Vec<Option<String>> {
+    let (assembly, operating) = operated(model);
+    let wires = model.wires.indices();
+    let why = |wire| {
+        let branch = assembly.branch(Part::Wire(wire)).unwrap();
+        let why = operating.at_least.branches.get(&branch);
+        why.map(ToString::to_string)
+    };
+    wires.map(why).collect()
+}
+
+#[test]
+fn beside_an_unknown_load_one_of_constant_power_draws_what_is_known_or_more() {
+    let wires = [
+        ("bank.plus", "pump.plus", Some("10 AWG")),
+        ("pump.minus", "bank.minus", Some("10 AWG")),
+        ("bank.plus", "heater.plus", Some("10 AWG")),
+        ("heater.minus", "bank.minus", Some("10 AWG")),
+        ("bank.plus", "light.plus", Some("10 AWG")),
+        ("light.minus", "bank.minus", Some("10 AWG")),
+    ];
+    let pump = json!({"id": "pump", "point": "there"});
+    let loads = [pump, heater("heater"), lamp("light")];
+    let stiff = model(0.0, &loads, &wires);
+    assert_eq!(more(&stiff), vec![None; 6]);
+    let soft = model(0.01, &loads, &wires);
+    let (of_soft, known) = (more(&soft), currents(&soft));
+    let is_told: Vec<bool> = of_soft.iter().map(Option::is_some).collect();
+    assert_eq!(is_told, [false, false, true, true, false, false]);
+    let why = of_soft[2].as_ref().unwrap();
+    assert!(why.contains("pump") && why.contains("heater"), "{why}");
+    // Just over the 2 A of 12 V: the least it can be.
+    let amps = known[2].as_ref().unwrap().abs();
+    assert!((2.0..2.02).contains(&amps), "{amps}");
+    let (_, operating) = operated(&soft);
+    assert!(operating.at_least.loads.is_empty() && operating.at_least.sources.is_empty());
+}
+
+#[test]
+fn what_is_more_lowers_the_volts_of_what_comes_back_with_it() {
+    // The pump and the heater share a feed, the heater and the lamp, of another battery, a return.
+    let wires = [
+        ("bank.plus", "near.1", Some("10 AWG")),
+        ("near.2", "pump.plus", Some("10 AWG")),
+        ("pump.minus", "bank.minus", Some("10 AWG")),
+        ("near.3", "heater.plus", Some("10 AWG")),
+        ("heater.minus", "far.1", Some("10 AWG")),
+        ("far.2", "bank.minus", Some("10 AWG")),
+        ("other.plus", "light.plus", Some("10 AWG")),
+        ("light.minus", "far.3", Some("10 AWG")),
+        ("bank.minus", "other.minus", Some("10 AWG")),
+    ];
+    let pump = json!({"id": "pump", "point": "there"});
+    let told = |light: Value| {
+        let model = model(0.0, &[pump.clone(), heater("heater"), light], &wires);
+        let (_, operating) = operated(&model);
+        let why = operating.at_least.loads[&model.loads.find("light").unwrap()].to_string();
+        assert!(why.contains("pump") && why.contains("heater"), "{why}");
+        assert_eq!(missing(&model, "light"), None);
+        assert!(missing(&model, "heater").unwrap().contains("pump"));
+        let other = model.sources.find("other").unwrap();
+        let gives_more = operating.at_least.sources.contains_key(&other);
+        let more = more(&model);
+        (more.iter().map(Option::is_some).collect(), gives_more)
+    };
+    let (of_current, of_power): ((Vec<bool>, bool), _) =
+        (told(lamp("light")), told(heater("light")));
+    let own = [false, false, false, true, true, true, false, false, false];
+    assert_eq!(of_current, (own.to_vec(), false));
+    let all = [false, false, false, true, true, true, true, true, true];
+    assert_eq!(of_power, (all.to_vec(), true));
+}

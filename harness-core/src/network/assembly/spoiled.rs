@@ -1,0 +1,138 @@
+//! What is not known of one boat in one state, since a draw or a resistance is not stated.
+
+use super::apart::Fed;
+use super::operating::Solving;
+use super::shared::Shared;
+use crate::model::{Behavior, Index, Source};
+use crate::units::Ohms;
+use crate::working::NotEvaluated;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Blocks of branches and sources of which something is not known, with the reason.
+#[derive(Default)]
+pub(super) struct Spoiled<'a> {
+    shared: Option<&'a Shared>,
+    /// Nothing is known of their currents.
+    blocks: BTreeMap<usize, NotEvaluated>,
+    /// Their currents may be more than those known: a load of unknown draw lowers the volts of a load
+    /// of constant power.
+    more: BTreeMap<usize, NotEvaluated>,
+}
+
+impl Spoiled<'_> {
+    pub fn branch(&self, number: usize) -> Option<&NotEvaluated> {
+        self.blocks.get(&self.shared?.of_branch(number)?)
+    }
+
+    /// A source, by its place among those that give.
+    pub fn source(&self, place: usize) -> Option<&NotEvaluated> {
+        self.blocks.get(&self.shared?.of_source(place))
+    }
+
+    /// Why a branch may carry more than what is known.
+    pub fn more_in_branch(&self, number: usize) -> Option<&NotEvaluated> {
+        self.more.get(&self.shared?.of_branch(number)?)
+    }
+
+    /// Why a source, by its place among those that give, may give more than what is known.
+    pub fn more_of_source(&self, place: usize) -> Option<&NotEvaluated> {
+        self.more.get(&self.shared?.of_source(place))
+    }
+
+    /// Why fewer volts may be left for a load than what is known.
+    pub fn less_at(&self, fed: &Fed<'_>, sags: bool) -> Option<&NotEvaluated> {
+        let source = sags.then_some(fed.source);
+        let blocks = self.shared?.hangs_on(fed.way.branches(), source);
+        blocks.iter().find_map(|block| self.more.get(block))
+    }
+}
+
+impl<'a> Solving<'a> {
+    /// What shares the unknown draw of a running load, or a loop of unknown resistance in which a
+    /// current flows.
+    pub(super) fn spoiled(&self, fed: &[Fed<'_>]) -> Spoiled<'a> {
+        let Some(shared) = &self.joined.shared else {
+            return Spoiled::default();
+        };
+        let mut blocks = BTreeMap::new();
+        let mut carrying = BTreeSet::new();
+        for fed in fed {
+            let passed = shared.passed(fed.way.branches(), fed.source);
+            if self.model.loads[fed.load].behavior.is_none() {
+                for block in &passed {
+                    blocks.entry(*block).or_insert_with(|| {
+                        NotEvaluated::because(format!(
+                            "load {} states neither current, power nor resistance",
+                            self.model.loads.id(fed.load)
+                        ))
+                    });
+                }
+            }
+            carrying.extend(passed);
+        }
+        let mut more = self.more(fed, shared, &blocks);
+        for (block, why) in shared.unsure() {
+            if carrying.contains(block) || shared.is_driven(*block) {
+                blocks.entry(*block).or_insert_with(|| why.clone());
+            }
+        }
+        more.retain(|block, _| !blocks.contains_key(block));
+        Spoiled {
+            shared: Some(shared),
+            blocks,
+            more,
+        }
+    }
+
+    /// What loads of constant power pass whose volts are lowered by loads of unknown draw, which
+    /// pass the blocks given, or by other loads of constant power that draw more so.
+    fn more(
+        &self,
+        fed: &[Fed<'_>],
+        shared: &Shared,
+        undrawn: &BTreeMap<usize, NotEvaluated>,
+    ) -> BTreeMap<usize, NotEvaluated> {
+        let mut more = BTreeMap::new();
+        if undrawn.is_empty() {
+            return more;
+        }
+        // By block the load of unknown draw that all comes from.
+        let mut reached = undrawn.clone();
+        let of_power = |fed: &&Fed<'_>| {
+            matches!(
+                self.model.loads[fed.load].behavior,
+                Some(Behavior::Power(_))
+            )
+        };
+        let mut waiting: Vec<&Fed<'_>> = fed.iter().filter(of_power).collect();
+        loop {
+            let before = waiting.len();
+            waiting.retain(|fed| {
+                let source = self.sags(fed.source).then_some(fed.source);
+                let volts = shared.hangs_on(fed.way.branches(), source);
+                let Some(why) = volts.iter().find_map(|block| reached.get(block).cloned()) else {
+                    return true;
+                };
+                let draws_more = NotEvaluated::because(format!(
+                    "{}, and load {} draws more the more it takes",
+                    why.because,
+                    self.model.loads.id(fed.load)
+                ));
+                for block in shared.passed(fed.way.branches(), fed.source) {
+                    reached.entry(block).or_insert_with(|| why.clone());
+                    more.entry(block).or_insert_with(|| draws_more.clone());
+                }
+                false
+            });
+            if waiting.len() == before {
+                return more;
+            }
+        }
+    }
+
+    /// Whether the volts of a source, by its place among those that give, fall with its current.
+    pub(super) fn sags(&self, place: usize) -> bool {
+        let source: Index<Source> = self.joined.active[place].0;
+        self.model.sources[source].internal > Some(Ohms::ZERO)
+    }
+}
