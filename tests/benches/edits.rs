@@ -3,8 +3,9 @@
 //!
 //! `cargo bench -p tests --bench edits`: 500 changes of the demo model, then a few of a generated
 //! one of 10 000 wires. `EDITS`, `LARGE_EDITS`, `LARGE_WIRES` and `LARGE_OPTIONS` set other sizes;
-//! 0 edits leave a model out. Every change goes through the form of a wire or of a load, and what
-//! the page says is compared with the study from scratch.
+//! 0 edits leave a model out. Every change goes through the form of a wire, a load or a device, and
+//! what the page says is compared with the study from scratch. Half of them change currents (sizes
+//! and draws), half do not (ratings and colors); both are told apart.
 
 #![allow(
     clippy::unwrap_used,
@@ -34,6 +35,12 @@ use std::time::Instant;
 const FROM_SCRATCH: usize = 20;
 /// How far a load's current moves at once.
 const STEP: f64 = 1.1;
+/// Ratings of devices that are changed, and colors of wires.
+const RATINGS: [f64; 6] = [5.0, 7.5, 10.0, 15.0, 20.0, 25.0];
+const COLORS: [&str; 4] = ["red", "yellow", "brown", "orange"];
+
+/// The kind of a thing, its place in the list, a field of it and its new value.
+type Change = (&'static str, usize, &'static str, Value);
 
 /// A boat model as the bench knows it, and its pages.
 struct Boat<'c> {
@@ -46,6 +53,8 @@ struct Boat<'c> {
 
 /// What one change took, s.
 struct Took {
+    /// Whether currents hang on what was changed.
+    is_of_currents: bool,
     saving: f64,
     whole: f64,
     /// Answers on the way that said that it is still being worked out.
@@ -55,9 +64,12 @@ struct Took {
 impl Boat<'_> {
     /// Changes one thing and waits for the page.
     fn change(&mut self) -> Took {
-        let (list, at, field, value) = match self.rng.bool() {
-            true => self.wire(),
-            false => self.load(),
+        let is_of_currents = self.rng.bool();
+        let (list, at, field, value) = match (is_of_currents, self.rng.bool()) {
+            (true, true) => self.wire(),
+            (true, false) => self.load(),
+            (false, true) => self.rating(),
+            (false, false) => self.color(),
         };
         let thing = &mut self.model[list][at];
         thing[field] = value.clone();
@@ -80,6 +92,7 @@ impl Boat<'_> {
         let saving = start.elapsed().as_secs_f64();
         let unfinished = self.failing().1;
         Took {
+            is_of_currents,
             saving,
             whole: start.elapsed().as_secs_f64(),
             unfinished,
@@ -87,7 +100,7 @@ impl Boat<'_> {
     }
 
     /// A wire, one size up or down.
-    fn wire(&mut self) -> (&'static str, usize, &'static str, Value) {
+    fn wire(&mut self) -> Change {
         let wires = self.model["wires"].as_array().unwrap();
         loop {
             let at = self.rng.usize(..wires.len());
@@ -113,7 +126,7 @@ impl Boat<'_> {
     }
 
     /// A load that draws a tenth more or less.
-    fn load(&mut self) -> (&'static str, usize, &'static str, Value) {
+    fn load(&mut self) -> Change {
         let loads = self.model["loads"].as_array().unwrap();
         loop {
             let at = self.rng.usize(..loads.len());
@@ -129,6 +142,31 @@ impl Boat<'_> {
                     "current_a",
                     json!((next * 1000.0).round() / 1000.0),
                 );
+            }
+        }
+    }
+
+    /// A device of another rating.
+    fn rating(&mut self) -> Change {
+        let devices = self.model["devices"].as_array().unwrap();
+        loop {
+            let at = self.rng.usize(..devices.len());
+            let now = devices[at]["rating_a"].as_f64();
+            let next = RATINGS[self.rng.usize(..RATINGS.len())];
+            if now.is_some_and(|now| RATINGS.contains(&now) && now != next) {
+                return ("devices", at, "rating_a", json!(next));
+            }
+        }
+    }
+
+    /// A wire of another color.
+    fn color(&mut self) -> Change {
+        let wires = self.model["wires"].as_array().unwrap();
+        loop {
+            let at = self.rng.usize(..wires.len());
+            let next = COLORS[self.rng.usize(..COLORS.len())];
+            if wires[at]["color"] != next {
+                return ("wires", at, "color", json!(next));
             }
         }
     }
@@ -192,30 +230,42 @@ fn report(name: &str, boat: &mut Boat, edits: usize) {
         return;
     }
     boat.failing();
-    let (mut whole, mut saving, mut scratch) = (Vec::new(), Vec::new(), Vec::new());
-    let mut unfinished = 0;
+    let (mut took, mut scratch) = (Vec::new(), Vec::new());
     for number in 0..edits {
-        let took = boat.change();
-        whole.push(took.whole);
-        saving.push(took.saving);
-        unfinished += took.unfinished;
+        took.push(boat.change());
         if number % edits.div_ceil(FROM_SCRATCH) == 0 {
             scratch.push(boat.studied_anew());
         }
     }
     let middle = share(&mut scratch, 50);
-    let (median, p99) = (share(&mut whole, 50), share(&mut whole, 99));
+    let wires = boat.model["wires"].as_array().unwrap().len();
     println!(
-        "{name}, {} wires, {edits} changes | until the page: median {median:.3} s, p99 {p99:.3} s, \
-         longest {:.3} s; of it saving, median {:.3} s; told {unfinished} times to wait | study \
-         from scratch, {} times, median {middle:.3} s | median / scratch {:.2}, p99 / scratch {:.2}",
-        boat.model["wires"].as_array().unwrap().len(),
-        share(&mut whole, 100),
-        share(&mut saving, 50),
-        scratch.len(),
-        median / middle,
-        p99 / middle,
+        "{name}, {wires} wires | study from scratch, {} times, median {middle:.3} s",
+        scratch.len()
     );
+    let kinds = [("sizes and draws", true), ("ratings and colors", false)];
+    for (kind, is_of_currents) in kinds {
+        let here = took
+            .iter()
+            .filter(|one| one.is_of_currents == is_of_currents);
+        let (mut whole, mut saving): (Vec<f64>, Vec<f64>) =
+            here.clone().map(|one| (one.whole, one.saving)).unzip();
+        if whole.is_empty() {
+            continue;
+        }
+        let unfinished: usize = here.map(|one| one.unfinished).sum();
+        let (median, p99) = (share(&mut whole, 50), share(&mut whole, 99));
+        println!(
+            "{name}, {} changes of {kind} | until the page: median {median:.3} s, p99 {p99:.3} s, \
+             longest {:.3} s; of it saving, median {:.3} s; told {unfinished} times to wait | \
+             scratch / median {:.2}, scratch / p99 {:.2}",
+            whole.len(),
+            share(&mut whole, 100),
+            share(&mut saving, 50),
+            middle / median,
+            middle / p99,
+        );
+    }
 }
 
 fn main() {

@@ -9,12 +9,14 @@ use std::collections::BTreeSet;
 pub(super) struct Asked<'k> {
     /// The things; all where none are told.
     places: Option<BTreeSet<Place>>,
+    /// The things of which it has to be known what flows; all where none are told.
+    flowing: Option<BTreeSet<Place>>,
     /// Whether what hangs on what else is fitted is judged too, not only what flows.
     pub in_all: bool,
     /// Whether it is among the boats on which everything there is is fitted once.
     pub with_everything: bool,
     /// How many loaded conductors lie together, where an earlier study has shown it: then nothing
-    /// need be looked at but all the things that the change touches.
+    /// need be looked at but what the findings about these things hang on.
     pub known: Option<(Loaded, &'k BTreeSet<Place>)>,
 }
 
@@ -23,6 +25,7 @@ impl<'k> Asked<'k> {
     pub fn all() -> Self {
         Self {
             places: None,
+            flowing: None,
             in_all: true,
             with_everything: false,
             known: None,
@@ -35,13 +38,19 @@ impl<'k> Asked<'k> {
         let asked = each.map(|(number, judged)| {
             // What hangs on nothing else is asked there of all things.
             let with_everything = number < candidates.with_everything;
-            let known = kept.and_then(|kept| Some((kept.loaded(number)?, &kept.anew)));
+            let known = kept.and_then(|kept| Some((kept.loaded(number)?, &kept.around)));
+            let places = match (judged, kept) {
+                (places, None) => places.clone(),
+                (None, Some(kept)) => Some(kept.anew.clone()),
+                (Some(places), Some(kept)) => Some(places & &kept.anew),
+            };
+            let flowing = match (judged, kept) {
+                (None, Some(kept)) => Some(kept.around.clone()),
+                _ => places.clone(),
+            };
             Self {
-                places: match (judged, kept) {
-                    (places, None) => places.clone(),
-                    (None, Some(kept)) => Some(kept.anew.clone()),
-                    (Some(places), Some(kept)) => Some(places & &kept.anew),
-                },
+                places,
+                flowing,
                 in_all: judged.is_none(),
                 with_everything,
                 known: known.filter(|_| !with_everything),
@@ -67,9 +76,9 @@ impl<'k> Asked<'k> {
         self.known.as_ref().map(|(loaded, _)| loaded.clone())
     }
 
-    /// The things; all where none are told.
-    pub fn places(&self) -> Option<&BTreeSet<Place>> {
-        self.places.as_ref()
+    /// The things of which it has to be known what flows; all where none are told.
+    pub fn flowing(&self) -> Option<&BTreeSet<Place>> {
+        self.flowing.as_ref()
     }
 
     /// The same for the rules.

@@ -38,13 +38,16 @@ pub struct Earlier<'e> {
 pub struct Changes {
     /// Wires of another size.
     wires: BTreeSet<Index<Wire>>,
-    /// Loads that draw otherwise, and devices of another rating.
-    others: BTreeSet<Place>,
+    /// Loads that draw otherwise.
+    loads: BTreeSet<Place>,
+    /// Things of which something is stated otherwise by which no current hangs, and no finding but
+    /// their own: ratings of devices, colors of wires, how much a load may lose.
+    own: BTreeSet<Place>,
 }
 
 impl Changes {
     /// What differs between two models; `None` where more does than sizes, draws and ratings that
-    /// both state.
+    /// both state, and colors of wires and limits of loads.
     pub fn between(old: &BoatModel, new: &BoatModel) -> Option<Self> {
         let same_lengths = old.wires.len() == new.wires.len()
             && old.loads.len() == new.loads.len()
@@ -65,6 +68,12 @@ impl Changes {
                 turned.wires.change(at, |old| old.size = wire.size);
                 changes.wires.insert(at);
             }
+            if known.color != wire.color {
+                turned
+                    .wires
+                    .change(at, |old| old.color.clone_from(&wire.color));
+                changes.own.insert(Place::Wire(at));
+            }
         }
         for (at, load) in new.loads.iter() {
             let known = &old.loads[at];
@@ -75,7 +84,14 @@ impl Changes {
                     return None;
                 }
                 turned.loads.change(at, |old| old.behavior = load.behavior);
-                changes.others.insert(Place::Load(at));
+                changes.loads.insert(Place::Load(at));
+            }
+            let limit = |of: &Load| (of.drop_class, of.own_drop_limit_percent);
+            if limit(known) != limit(load) {
+                turned.loads.change(at, |old| {
+                    (old.drop_class, old.own_drop_limit_percent) = limit(load);
+                });
+                changes.own.insert(Place::Load(at));
             }
         }
         for (at, device) in new.devices.iter() {
@@ -84,7 +100,7 @@ impl Changes {
                 known.rating?;
                 device.rating?;
                 turned.devices.change(at, |old| old.rating = device.rating);
-                changes.others.insert(Place::Device(at));
+                changes.own.insert(Place::Device(at));
             }
         }
         (turned == *new).then_some(changes)
@@ -93,7 +109,7 @@ impl Changes {
     /// The things themselves with what shares a jacket or a pin with them; and the runs and buses
     /// of a wire of another size.
     fn places(&self, model: &BoatModel, routing: &Routing) -> (BTreeSet<Place>, BTreeSet<Place>) {
-        let mut flowing = self.others.clone();
+        let mut flowing = self.loads.clone();
         let mut beside = BTreeSet::new();
         let cables = self.wires.iter().filter_map(|at| model.wires[*at].cable);
         let cables: BTreeSet<_> = cables.collect();
@@ -192,6 +208,8 @@ pub(super) struct Kept<'e> {
     earlier: &'e Earlier<'e>,
     /// Things to be judged anew.
     pub anew: BTreeSet<Place>,
+    /// These with all that their findings may hang on.
+    pub around: BTreeSet<Place>,
     /// The number that each boat judged earlier has among those judged now.
     now: Vec<Option<usize>>,
     /// The number that each boat judged now had earlier; `None` where others of its conductors may
@@ -242,6 +260,9 @@ impl<'e> Kept<'e> {
         let (now, elsewhere) = judged_elsewhere(old, candidates)?;
         let elsewhere: BTreeSet<Place> = elsewhere.difference(&anew).copied().collect();
         anew.extend(areas.around(&elsewhere)?);
+        let mut around = areas.around(&earlier.changes.own)?;
+        around.extend(&anew);
+        anew.extend(&earlier.changes.own);
         let numbered = limits(earlier.findings).into_iter().zip(0..);
         let holding = numbered.filter(|(limit, _)| !anew.contains(&limit.1));
         let holding: BTreeMap<Limit, usize> = holding.collect();
@@ -253,6 +274,7 @@ impl<'e> Kept<'e> {
             earlier,
             holding,
             anew,
+            around,
             before: (has_one_way && all_draw).then(|| before(&now, candidates.boats.len())),
             now,
         })

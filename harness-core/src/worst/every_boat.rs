@@ -318,7 +318,7 @@ impl<'a> Judging<'a> {
         };
         // No rule looks at the other conditions of the sources.
         let conditions = [SourceCondition::Nominal, SourceCondition::Low];
-        let wanted = asked.places();
+        let wanted = asked.flowing();
         let wanted = wanted.map(|places| wanted_of(&assembly, places));
         Self {
             model,
