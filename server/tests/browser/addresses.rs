@@ -93,7 +93,7 @@ pub const ADDRESSES: &[(&str, Behind)] = &[
         Error(404, "/models/launch-92/clears?rule=none&at=none")])),
     ("/models/{id}/sizes", Page(&[Empty("/models/new/sizes"), Full("/models/launch-92/sizes"), Full("/models/launch-92/sizes?hull=11"), Error(404, "/models/none/sizes")])),
     ("/models/{id}/circuits", Page(&[Empty("/models/new/circuits"), Empty("/models/bare/circuits"), Full("/models/launch-92/circuits"), Error(404, "/models/none/circuits")])),
-    ("/models/{id}/circuits/{number}", Page(&[Empty("/models/bare/circuits/1"), Full("/models/launch-92/circuits/1"), Full("/models/launch-92/circuits/40"),
+    ("/models/{id}/circuits/{number}", Page(&[Empty("/models/bare/circuits/1"), Full("/models/launch-92/circuits/1"), Full("/models/launch-92/circuits/12"),
         Error(404, "/models/launch-92/circuits/none")])),
     ("/models/{id}/circuits/{number}/sizes", Page(&[Empty("/models/bare/circuits/1/sizes"), Full("/models/launch-92/circuits/40/sizes"), Error(404, "/models/launch-92/circuits/none/sizes")])),
     ("/models/{id}/zones", Page(&[Empty("/models/new/zones"), Empty("/models/bare/zones"), Full("/models/launch-92/zones"), Error(404, "/models/none/zones")])),

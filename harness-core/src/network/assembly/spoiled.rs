@@ -41,6 +41,9 @@ impl Spoiled<'_> {
 
     /// Why fewer volts may be left for a load than what is known.
     pub fn less_at(&self, fed: &Fed<'_>, sags: bool) -> Option<&NotEvaluated> {
+        if self.more.is_empty() {
+            return None;
+        }
         let source = sags.then_some(fed.source);
         let blocks = self.shared?.hangs_on(fed.way.branches(), source);
         blocks.iter().find_map(|block| self.more.get(block))
