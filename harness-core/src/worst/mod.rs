@@ -15,6 +15,7 @@
 
 mod bridges;
 pub mod systems;
+mod splitting;
 mod undrawn;
 pub mod bounds;
 mod region;
