@@ -315,7 +315,7 @@ fn heat_on(
             continue;
         };
         let current = match operating.at_least.branches.get(&number) {
-            Some(why) => Err(why),
+            Some(more) => Err(&more.why),
             None => current.as_ref(),
         };
         for (at, ohms) in ohms_in_runs(study, wire) {

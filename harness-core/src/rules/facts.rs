@@ -2,10 +2,10 @@
 
 use super::ampacity::Loaded;
 use super::protection::Walks;
-use super::{Known, LimitKey, Place};
+use super::{Known, LimitKey, Place, within};
 use crate::boats::{Boat, BoatSet};
 use crate::model::{BoatModel, Index, Load, OperatingState, RuleSet, Wire};
-use crate::network::assembly::{Assembly, LoadPoint, Operating, Part, SourceCondition};
+use crate::network::assembly::{Assembly, LoadPoint, More, Operating, Part, SourceCondition};
 use crate::routing::{Bundle, Routing};
 use crate::units::Amperes;
 use crate::working::NotEvaluated;
@@ -59,6 +59,9 @@ pub struct Greatest {
     pub state: Option<Index<OperatingState>>,
     /// Why the current of some state is unknown.
     pub unknown: Option<NotEvaluated>,
+    /// What the current of some state is at most where it may be more than what is known of it, and
+    /// why; without an amount where that is unknown.
+    pub more: Option<(Option<Amperes>, NotEvaluated)>,
 }
 
 impl Greatest {
@@ -78,11 +81,36 @@ impl Greatest {
         }
     }
 
-    /// Takes in why the current of some state may be more than what is known.
-    pub fn may_be_more(&mut self, why: Option<&NotEvaluated>) {
-        if let Some(why) = why {
-            self.unknown = Some(why.clone());
+    /// Takes in by how much the current of one state may be more.
+    pub fn may_be_more(&mut self, current: Amperes, more: Option<&More>) {
+        if let Some(more) = more {
+            let at_most = more.at_most.map(|more| current + more);
+            self.doubts(&(at_most, more.why.clone()));
         }
+    }
+
+    /// Takes in what another current is at most.
+    fn doubts(&mut self, (at_most, why): &(Option<Amperes>, NotEvaluated)) {
+        let known = self.more.take();
+        let known = known.unwrap_or_else(|| (Some(Amperes::ZERO), why.clone()));
+        let both = known.0.zip(*at_most);
+        self.more = Some((both.map(|(known, own)| known.max(own)), known.1));
+    }
+
+    /// Takes in what is unknown of another current that is held to the same limit.
+    pub fn doubts_of(&mut self, other: &Self) {
+        self.unknown = self.unknown.take().or_else(|| other.unknown.clone());
+        if let Some(more) = &other.more {
+            self.doubts(more);
+        }
+    }
+
+    /// Why a current within a limit may be over it.
+    pub fn may_exceed(&self, limit: Amperes) -> Option<&NotEvaluated> {
+        let more = self.more.as_ref().filter(|(at_most, _)| {
+            at_most.is_none_or(|at_most| !within(at_most.value(), limit.value()))
+        });
+        self.unknown.as_ref().or(more.map(|(_, why)| why))
     }
 }
 
@@ -175,8 +203,10 @@ impl Facts<'_> {
         if let Some(branch) = self.assembly.branch(part) {
             for operating in self.at(SourceCondition::Nominal) {
                 let current = operating.branch_currents[branch].clone();
-                greatest.include(operating.state, &current.map(Amperes::abs));
-                greatest.may_be_more(operating.at_least.branches.get(&branch));
+                let current = current.map(Amperes::abs);
+                greatest.include(operating.state, &current);
+                let more = operating.at_least.branches.get(&branch);
+                greatest.may_be_more(current.unwrap_or_default(), more);
             }
         }
         greatest

@@ -128,6 +128,8 @@ pub(super) fn conditions(
         loads.map(|load| load.when.clone()).chain(shape)
     });
     let unsupplied = systems.unsupplied.iter().map(|(_, when)| when.clone());
+    let not_prepared = systems.not_prepared.iter().flatten();
+    let unsupplied = unsupplied.chain(not_prepared.map(|(when, _)| when.clone()));
     // A jacket of wires that hang on different options lies where any of them does.
     let jackets = bundles(model, routing, |_| true).into_iter();
     let jackets = jackets.filter_map(|bundle| filled_when(model, bundle.wires).ok());
@@ -240,6 +242,7 @@ impl<'a> Gathering<'a> {
         self.together_in_runs();
         self.together_on_studs();
         self.search();
+        self.not_prepared();
         self.together_in_returns();
         let worst = self.found.worst.iter();
         let worst: Vec<(Place, Way)> = worst
@@ -342,6 +345,17 @@ impl<'a> Gathering<'a> {
     pub(super) fn judged_in_all(&self) -> impl Iterator<Item = &Way> {
         let judged = self.ways.iter().zip(&self.found.judged);
         judged.filter_map(|(way, places)| places.is_none().then_some(way))
+    }
+
+    /// Boats that show why a part could not be prepared.
+    fn not_prepared(&mut self) {
+        let systems = self.systems;
+        for shape in &systems.not_prepared {
+            let numbered = shape.iter();
+            let numbered =
+                numbered.filter_map(|(when, met)| Some((*self.numbers.get(when)?, *met)));
+            self.occurs(&numbered.collect::<Vec<_>>());
+        }
     }
 
     /// Each condition is met on some boat and unmet on some, each with as much as can be.

@@ -202,35 +202,24 @@ impl<'g, 'a> Searching<'g, 'a> {
         )
     }
 
-    /// Boats that have a load of unknown draw beside each other load of its system, in each shape,
-    /// and those on which it reaches one only through others.
-    fn unknown_loads(&mut self, system: &System, search: &Search<'_>) {
-        let number = |when: &Condition| self.gathering.numbers.get(when).copied();
-        let mut together: Vec<Vec<usize>> = Vec::new();
-        for unknown in &system.unknown {
-            let unknown = number(&unknown.when);
-            let loads = 0..system.loads.len();
-            let both = loads.map(|load| [unknown, search.when(load)].into_iter().flatten());
-            together.extend(both.map(Iterator::collect));
-        }
-        for reached in system.reached(self.gathering.model) {
-            if reached.when.len() > 2 {
-                together.push(reached.when.iter().filter_map(number).collect());
-            }
-        }
-        let shape = self.gathering.shape_of(system);
-        for together in together {
-            let met = together.into_iter().map(|number| (number, true));
-            let asked: Vec<(usize, bool)> = met.chain(shape.iter().copied()).collect();
-            self.occurs(&asked);
-        }
-    }
-
-    fn occurs(&mut self, asked: &[(usize, bool)]) {
+    /// A boat on which conditions are met so is judged.
+    pub fn occurs(&mut self, asked: &[(usize, bool)]) {
         let known = self.gathering.ways().iter().chain(&self.found.ways);
         match self.gathering.with(asked, known) {
             Ok(way) => self.found.ways.extend(way),
             Err(why) => self.found.unproven.push(why),
+        }
+    }
+
+    /// The heaviest boat that meets conditions so is judged.
+    pub fn heaviest(&mut self, weights: &[f64], held: &[Option<bool>]) {
+        match self.gathering.boats.heavy(weights, held) {
+            Ok(Some(way)) if !self.found.ways.contains(&way) => self.found.ways.push(way),
+            Ok(_) => {}
+            Err(why) => {
+                let told = format!("currents beside a load of unknown draw: {why}");
+                self.found.unproven.push(told);
+            }
         }
     }
 

@@ -103,6 +103,11 @@ impl<'s> Search<'s> {
         Some(held)
     }
 
+    /// How many conditions boats are asked by.
+    pub fn conditions(&self) -> usize {
+        self.shape.len()
+    }
+
     /// Whether the loads have an operating point on every boat of this shape, as far as bounds
     /// tell.
     pub fn is_bounded(&self) -> bool {

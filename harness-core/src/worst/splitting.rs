@@ -273,7 +273,14 @@ impl Splitting<'_> {
                 for &condition in conditions {
                     match self.prepare(shape, &wiring, condition) {
                         Ok(system) => into.systems.push(system),
-                        Err(why) => into.given_up.push(why),
+                        Err(why) => {
+                            into.given_up.push(why);
+                            let loads = wiring.consumers.iter();
+                            into.not_prepared.extend(loads.map(|load| {
+                                let runs = (load.when.clone(), true);
+                                shape.shape.iter().cloned().chain([runs]).collect()
+                            }));
+                        }
                     }
                 }
             }

@@ -79,6 +79,8 @@ pub struct Systems {
     pub unsupplied: Vec<Unsupplied>,
     /// Parts that could not be prepared, in words; boats show why.
     pub given_up: Vec<String>,
+    /// When each load of such a part runs, with the shape of the part.
+    pub not_prepared: Vec<Met>,
 }
 
 impl Systems {

@@ -5,6 +5,10 @@
 //! unknown draw and one that shares what it passes are both there, those are asked for on which it
 //! reaches another through loads of constant power.
 
+use super::bounds::amps_at;
+use super::groups::Searching;
+use super::returns::USUAL_VOLTS;
+use super::search::Search;
 use super::systems::{Consumer, System};
 use crate::boats::Condition;
 use crate::model::BoatModel;
@@ -27,11 +31,11 @@ impl System {
         self.shared.hangs_on(way, sags.then_some(consumer.source))
     }
 
-    /// The loads whose volts may be lower than what is known where a load of unknown draw is there,
-    /// each on the shortest way on which it is reached.
-    pub(super) fn reached(&self, model: &BoatModel) -> Vec<Reached> {
+    /// The loads whose volts may be lower than what is known where one of these loads of unknown draw
+    /// is there, each on the shortest way on which it is reached.
+    pub(super) fn reached(&self, model: &BoatModel, from: &[Consumer]) -> Vec<Reached> {
         let mut reached: BTreeMap<usize, Vec<Condition>> = BTreeMap::new();
-        for unknown in &self.unknown {
+        for unknown in from {
             for block in self.passed(unknown) {
                 let when = || vec![unknown.when.clone()];
                 reached.entry(block).or_insert_with(when);
@@ -72,7 +76,7 @@ impl System {
     pub(crate) fn undrawn(&self, model: &BoatModel) -> BTreeSet<usize> {
         let unknown = self.unknown.iter().flat_map(|one| self.passed(one));
         let mut blocks: BTreeSet<usize> = unknown.collect();
-        for reached in self.reached(model) {
+        for reached in self.reached(model, &self.unknown) {
             let behavior = self.network.network().loads[reached.load].behavior;
             if let Behavior::Power(_) = behavior {
                 blocks.extend(self.passed(&self.loads[reached.load]));
@@ -80,4 +84,85 @@ impl System {
         }
         blocks
     }
+}
+
+impl Searching<'_, '_> {
+    /// Boats that have a load of unknown draw beside each other load of its system, in each shape;
+    /// those on which it reaches one only through others; and those on which what flows beside it
+    /// may be most.
+    pub(super) fn unknown_loads(&mut self, system: &System, search: &Search<'_>) {
+        let gathering = self.gathering;
+        let number = |when: &Condition| gathering.numbers.get(when).copied();
+        let shape = gathering.shape_of(system);
+        for unknown in &system.unknown {
+            let own = number(&unknown.when);
+            let reached = system.reached(gathering.model, std::slice::from_ref(unknown));
+            let loads = 0..system.loads.len();
+            let pairs = loads.map(|load| own.into_iter().chain(search.when(load)).collect());
+            let chains = reached.iter().filter(|reached| reached.when.len() > 2);
+            let chains = chains.map(|reached| reached.when.iter().filter_map(number).collect());
+            let together: Vec<Vec<usize>> = pairs.chain(chains).collect();
+            for together in together {
+                let met = together.into_iter().map(|number| (number, true));
+                let asked: Vec<(usize, bool)> = met.chain(shape.iter().copied()).collect();
+                self.occurs(&asked);
+            }
+            let mut held = gathering.none_held();
+            let met = own.map(|number| (number, true));
+            for (number, met) in shape.iter().copied().chain(met) {
+                held[number] = Some(met);
+            }
+            for weights in may_flow(gathering.model, system, search, &reached) {
+                self.heaviest(&weights, &held);
+            }
+        }
+    }
+}
+
+/// What each condition adds to each current that may be more, where several do: reached loads of
+/// constant power what they draw at the least volts they need.
+fn may_flow(
+    model: &BoatModel,
+    system: &System,
+    search: &Search<'_>,
+    reached: &[Reached],
+) -> Vec<Vec<f64>> {
+    let mut amps: Vec<f64> = Vec::new();
+    for load in &system.network.network().loads {
+        amps.push(amps_at(load.behavior, USUAL_VOLTS).abs());
+    }
+    let mut branches: BTreeSet<usize> = BTreeSet::new();
+    for reached in reached {
+        let consumer = &system.loads[reached.load];
+        let least = model.loads[consumer.load].min_volts;
+        let behavior = system.network.network().loads[reached.load].behavior;
+        if let (Behavior::Power(_), Some(least)) = (behavior, least) {
+            amps[reached.load] = amps_at(behavior, least.value()).abs();
+            branches.extend(consumer.way.iter().map(|(branch, _)| *branch));
+        }
+    }
+    let mut weights: BTreeMap<usize, BTreeMap<usize, f64>> = BTreeMap::new();
+    for (load, consumer) in system.loads.iter().enumerate() {
+        let Some(when) = search.when(load) else {
+            continue;
+        };
+        for (branch, _) in consumer.way.iter().filter(|(at, _)| branches.contains(at)) {
+            *weights.entry(*branch).or_default().entry(when).or_default() += amps[load];
+        }
+    }
+    // Wires in a row carry the same.
+    let mut all: Vec<BTreeMap<usize, f64>> = Vec::new();
+    for weights in weights.into_values().filter(|weights| weights.len() > 1) {
+        if !all.contains(&weights) {
+            all.push(weights);
+        }
+    }
+    let in_full = |weights: BTreeMap<usize, f64>| {
+        let mut full = vec![0.0; search.conditions()];
+        for (number, weight) in weights {
+            full[number] = weight;
+        }
+        full
+    };
+    all.into_iter().map(in_full).collect()
 }

@@ -20,7 +20,8 @@ mod tests;
 pub use apart::{LOADED_ABOVE, surely_draws};
 pub use branches::{Branch, Part};
 pub use operated::{
-    AtLeast, LoadPoint, Operating, PathShare, SourceCondition, Supplied, SystemBalance, Unsupplied,
+    AtLeast, LoadPoint, More, Operating, PathShare, SourceCondition, Supplied, SystemBalance,
+    Unsupplied,
 };
 pub use operating::Wanted;
 pub use shared::{Known, Shared};

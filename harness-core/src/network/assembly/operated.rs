@@ -127,14 +127,24 @@ pub struct SystemBalance {
     pub iterations: usize,
 }
 
+/// By how much a current may be more than what is known.
+#[derive(Clone, Debug)]
+pub struct More {
+    /// At most by this, as long as the loads that draw more have the least volts they need; `None`
+    /// where one of them states none.
+    pub at_most: Option<Amperes>,
+    /// Why.
+    pub why: NotEvaluated,
+}
+
 /// What is more than told, since a load of unknown draw lowers the volts of loads of constant power,
 /// with the reason. Where such a load itself passes, nothing is told instead.
 #[derive(Clone, Debug, Default)]
 pub struct AtLeast {
     /// Branches that may carry more.
-    pub branches: BTreeMap<usize, NotEvaluated>,
+    pub branches: BTreeMap<usize, More>,
     /// Sources that may give more.
-    pub sources: BTreeMap<Index<Source>, NotEvaluated>,
+    pub sources: BTreeMap<Index<Source>, More>,
     /// Loads for which fewer volts may be left.
     pub loads: BTreeMap<Index<Load>, NotEvaluated>,
 }

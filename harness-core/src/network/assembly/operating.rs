@@ -118,7 +118,7 @@ pub(super) struct Solving<'a> {
     pub(super) model: &'a BoatModel,
     assembly: &'a Assembly,
     pub(super) joined: &'a Joined,
-    condition: SourceCondition,
+    pub(super) condition: SourceCondition,
     wanted: Option<&'a Wanted>,
     operating: Operating,
 }

@@ -1,10 +1,11 @@
 //! What is not known of one boat in one state, since a draw or a resistance is not stated.
 
 use super::apart::Fed;
+use super::operated::More;
 use super::operating::Solving;
 use super::shared::Shared;
 use crate::model::{Behavior, Index, Source};
-use crate::units::Ohms;
+use crate::units::{Amperes, Ohms, Volts};
 use crate::working::NotEvaluated;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -16,7 +17,7 @@ pub(super) struct Spoiled<'a> {
     blocks: BTreeMap<usize, NotEvaluated>,
     /// Their currents may be more than those known: a load of unknown draw lowers the volts of a load
     /// of constant power.
-    more: BTreeMap<usize, NotEvaluated>,
+    more: BTreeMap<usize, More>,
 }
 
 impl Spoiled<'_> {
@@ -30,12 +31,12 @@ impl Spoiled<'_> {
     }
 
     /// Why a branch may carry more than what is known.
-    pub fn more_in_branch(&self, number: usize) -> Option<&NotEvaluated> {
+    pub fn more_in_branch(&self, number: usize) -> Option<&More> {
         self.more.get(&self.shared?.of_branch(number)?)
     }
 
     /// Why a source, by its place among those that give, may give more than what is known.
-    pub fn more_of_source(&self, place: usize) -> Option<&NotEvaluated> {
+    pub fn more_of_source(&self, place: usize) -> Option<&More> {
         self.more.get(&self.shared?.of_source(place))
     }
 
@@ -46,7 +47,8 @@ impl Spoiled<'_> {
         }
         let source = sags.then_some(fed.source);
         let blocks = self.shared?.hangs_on(fed.way.branches(), source);
-        blocks.iter().find_map(|block| self.more.get(block))
+        let more = blocks.iter().find_map(|block| self.more.get(block));
+        more.map(|more| &more.why)
     }
 }
 
@@ -94,8 +96,8 @@ impl<'a> Solving<'a> {
         fed: &[Fed<'_>],
         shared: &Shared,
         undrawn: &BTreeMap<usize, NotEvaluated>,
-    ) -> BTreeMap<usize, NotEvaluated> {
-        let mut more = BTreeMap::new();
+    ) -> BTreeMap<usize, More> {
+        let mut more: BTreeMap<usize, More> = BTreeMap::new();
         if undrawn.is_empty() {
             return more;
         }
@@ -121,9 +123,15 @@ impl<'a> Solving<'a> {
                     why.because,
                     self.model.loads.id(fed.load)
                 ));
+                let at_most = self.most_more(fed);
                 for block in shared.passed(fed.way.branches(), fed.source) {
                     reached.entry(block).or_insert_with(|| why.clone());
-                    more.entry(block).or_insert_with(|| draws_more.clone());
+                    let known = more.entry(block).or_insert_with(|| More {
+                        at_most: Some(Amperes::ZERO),
+                        why: draws_more.clone(),
+                    });
+                    let both = known.at_most.zip(at_most);
+                    known.at_most = both.map(|(known, own)| known + own);
                 }
                 false
             });
@@ -131,6 +139,21 @@ impl<'a> Solving<'a> {
                 return more;
             }
         }
+    }
+
+    /// By how much a load of constant power draws at most more than what is known, as long as it has
+    /// the least volts it needs: those it has are no more than the greatest of any source.
+    fn most_more(&self, fed: &Fed<'_>) -> Option<Amperes> {
+        let stated = &self.model.loads[fed.load];
+        let Some(Behavior::Power(power)) = stated.behavior else {
+            return None;
+        };
+        let each = self.joined.active.iter();
+        let each = each.map(|(source, ..)| self.condition.volts(&self.model.sources[*source]));
+        let volts: Vec<Volts> = each.collect::<Option<_>>()?;
+        let most = volts.into_iter().fold(Volts::ZERO, Volts::max);
+        let least = stated.min_volts.filter(|least| *least > Volts::ZERO)?;
+        (least < most).then(|| power / least - power / most)
     }
 
     /// Whether the volts of a source, by its place among those that give, fall with its current.

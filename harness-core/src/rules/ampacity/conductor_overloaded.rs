@@ -287,7 +287,7 @@ fn finding(
     let current = greatest.current;
     let allowed = allowance.greatest.value;
     let holds = allowance.holds(current);
-    if let Err(why) = settled(holds != Ok(false), greatest.unknown.as_ref()) {
+    if let Err(why) = settled(holds != Ok(false), greatest.may_exceed(allowed)) {
         return Some(Finding::not_evaluated(code, place, why).under(rule_set));
     }
     if let Ok(holds) = holds {

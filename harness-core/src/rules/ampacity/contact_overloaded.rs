@@ -172,11 +172,11 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
             Entry::Vacant(first) => drop(first.insert(Heaviest { cavity, greatest })),
             Entry::Occupied(mut known) => {
                 let known = known.get_mut();
-                let unknown = known.greatest.unknown.take().or(greatest.unknown.clone());
-                if greatest.current > known.greatest.current {
-                    *known = Heaviest { cavity, greatest };
+                let mut other = Heaviest { cavity, greatest };
+                if other.greatest.current > known.greatest.current {
+                    std::mem::swap(known, &mut other);
                 }
-                known.greatest.unknown = unknown;
+                known.greatest.doubts_of(&other.greatest);
             }
         }
     }
@@ -214,7 +214,7 @@ fn finding(facts: &Facts<'_>, place: Place, heaviest: &Heaviest) -> Finding {
     let Heaviest { cavity, greatest } = heaviest;
     let judged = rating(facts, place).and_then(|rating| {
         let fits = within(greatest.current.value(), rating.value());
-        Ok((rating, settled(fits, greatest.unknown.as_ref())?))
+        Ok((rating, settled(fits, greatest.may_exceed(rating))?))
     });
     let (rating, holds) = match judged {
         Ok(judged) => judged,

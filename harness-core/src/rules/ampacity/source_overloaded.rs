@@ -106,7 +106,8 @@ fn greatest(facts: &Facts<'_>, source: Index<Source>) -> Greatest {
     for operating in facts.at(SourceCondition::Nominal) {
         if let Some(given) = operating.source_currents.get(&source) {
             greatest.include(operating.state, given);
-            greatest.may_be_more(operating.at_least.sources.get(&source));
+            let more = operating.at_least.sources.get(&source);
+            greatest.may_be_more(given.clone().unwrap_or_default(), more);
         }
     }
     greatest
@@ -123,7 +124,7 @@ fn finding(facts: &Facts<'_>, source: Index<Source>) -> Finding {
     let title = place.title(facts.model);
     let current = greatest.current;
     let fits = within(current.value(), limit.value());
-    let holds = match settled(fits, greatest.unknown.as_ref()) {
+    let holds = match settled(fits, greatest.may_exceed(limit)) {
         Ok(holds) => holds,
         Err(why) => return Finding::not_evaluated(code, place, why),
     };

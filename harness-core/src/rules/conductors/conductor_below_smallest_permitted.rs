@@ -354,7 +354,7 @@ fn exemption(
     if stated.role == Some(Role::Signal) || function == Some(Function::Electronics) {
         let greatest = facts.greatest_current(Part::Wire(wire));
         let below = greatest.current < ELECTRONICS_BELOW;
-        if settled(below, greatest.unknown.as_ref())? {
+        if settled(below, greatest.may_exceed(ELECTRONICS_BELOW))? {
             return Ok(Some("communications and electronic circuits under 1 A"));
         }
     }

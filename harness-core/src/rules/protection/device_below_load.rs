@@ -91,7 +91,24 @@ pub const DEVICE_BELOW_LOAD: Rule = Rule {
         Case {
             name: "within, and more where another load draws more",
             given: "100 W through the fuse draw 8.6 A, and more the more a load of unknown current \
-                    on the same battery takes.",
+                    on the same battery takes; the least volts of the pump are not stated.",
+            changes: &[
+                UNDRAWN_BESIDE[0],
+                UNDRAWN_BESIDE[1],
+                UNDRAWN_BESIDE[2],
+                UNDRAWN_BESIDE[3],
+                UNDRAWN_BESIDE[4],
+                ("loads/pump/power_w", "100.0"),
+                ("loads/pump/min_v", "null"),
+            ],
+            of: "fuse fuse",
+            rule_set: None,
+            expected: "not evaluated",
+        },
+        Case {
+            name: "within, however much another load draws",
+            given: "The same with a pump that needs 9 V: 11.1 A at most as long as it has them, which \
+                    is a limit of its own.",
             changes: &[
                 UNDRAWN_BESIDE[0],
                 UNDRAWN_BESIDE[1],
@@ -102,7 +119,7 @@ pub const DEVICE_BELOW_LOAD: Rule = Rule {
             ],
             of: "fuse fuse",
             rule_set: None,
-            expected: "not evaluated",
+            expected: "met",
         },
         Case {
             name: "over, and more where another load draws more",
@@ -150,7 +167,7 @@ fn finding(facts: &Facts<'_>, device: Index<Device>) -> Option<Finding> {
     };
     let current = greatest.current;
     let fits = within(current.value(), rating.value());
-    let holds = match settled(fits, greatest.unknown.as_ref()) {
+    let holds = match settled(fits, greatest.may_exceed(rating)) {
         Ok(holds) => holds,
         Err(why) => return Some(Finding::not_evaluated(code, place, why)),
     };

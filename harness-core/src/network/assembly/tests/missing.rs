@@ -183,7 +183,7 @@ fn more(model: &BoatModel) -> Vec<Option<String>> {
     let why = |wire| {
         let branch = assembly.branch(Part::Wire(wire)).unwrap();
         let why = operating.at_least.branches.get(&branch);
-        why.map(ToString::to_string)
+        why.map(|more| more.why.to_string())
     };
     wires.map(why).collect()
 }
