@@ -18,6 +18,7 @@ use harness_core::report::Report;
 use harness_core::study::{BoatChoice, Study};
 use harness_core::tables::conductors;
 use harness_core::units::WireSize;
+use serde_json::Value;
 use std::hint::black_box;
 use std::time::Instant;
 
@@ -98,20 +99,34 @@ fn seconds<T>(run: impl FnOnce() -> T) -> (f64, T) {
     (start.elapsed().as_secs_f64(), done)
 }
 
-/// The same with a wire of the middle of the list one size up.
-fn edited(record: &ModelRecord) -> BoatModel {
+/// The same with one field of a thing of the middle of a list changed, of the first that can be.
+fn changed(
+    record: &ModelRecord,
+    (list, field): (&str, &str),
+    next: impl Fn(&Value) -> Option<Value>,
+) -> BoatModel {
     let mut value = serde_json::to_value(record).unwrap();
-    let wires = value["wires"].as_array_mut().unwrap();
-    let middle = wires.len() / 2;
-    let thicker = wires[middle..].iter_mut().find_map(|wire| {
-        let size: WireSize = wire["size"].as_str()?.parse().unwrap();
-        let rows = conductors::stocked(size.series()).map(|row| row.size);
-        let next = rows.skip_while(|one| *one != size).nth(1)?;
-        wire["size"] = next.to_string().into();
+    let things = value[list].as_array_mut().unwrap();
+    let middle = things.len() / 2;
+    let changed = things[middle..].iter_mut().find_map(|thing| {
+        thing[field] = next(&thing[field])?;
         Some(())
     });
-    thicker.unwrap();
+    changed.unwrap();
     file_format::model(&serde_json::from_value(value).unwrap()).unwrap()
+}
+
+/// One size up.
+fn thicker(size: &Value) -> Option<Value> {
+    let size: WireSize = size.as_str()?.parse().unwrap();
+    let rows = conductors::stocked(size.series()).map(|row| row.size);
+    let next = rows.skip_while(|one| *one != size).nth(1)?;
+    Some(next.to_string().into())
+}
+
+/// Twice the rating.
+fn doubled(rating_a: &Value) -> Option<Value> {
+    Some((2.0 * rating_a.as_f64()?).into())
 }
 
 /// The same where each sixteenth load also needs one of two options drawn from all: too much for one
@@ -147,12 +162,17 @@ fn report_every(name: &str, record: &ModelRecord) {
     let before = resident_mb();
     let (whole, study) = seconds(|| Study::of(model.clone(), BoatChoice::Every).unwrap());
     let peak = before.zip(peak_mb()).map(|(before, peak)| peak - before);
-    let changed = edited(record);
-    let (again, other) = seconds(|| Study::after(changed, [&study]).unwrap());
-    black_box(&other);
+    let after = |changed: BoatModel| {
+        let (took, other) = seconds(|| Study::after(changed, [&study]).unwrap());
+        black_box(&other);
+        took
+    };
+    let size = after(changed(record, ("wires", "size"), thicker));
+    let rating = after(changed(record, ("devices", "rating_a"), doubled));
     print!(
         "{name:16} {:6} wires, {:2} options, {} boats | every boat {whole:.2} s = {:.1} x one \
-         boat, memory {} | after one edit {again:.2} s | ",
+         boat, memory {} | after a wire of another size {size:.2} s, a device of another rating {rating:.2} s \
+         | ",
         model.wires.len(),
         model.options.len(),
         study.boats.count(),
