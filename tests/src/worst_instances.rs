@@ -144,7 +144,7 @@ impl Instance {
     /// The system made ready to be searched.
     pub fn search<'s>(&'s self, firings: &'s Firings) -> Option<Search<'s>> {
         let number = |asked: &Condition| self.conditions.binary_search(asked).ok();
-        Search::new(&self.system, firings, &number)
+        Search::new(&self.system, firings, &number).ok()
     }
 
     /// Volts lost on the way to each load and back, as sums of the currents of all.

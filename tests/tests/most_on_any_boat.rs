@@ -11,12 +11,15 @@ use harness_core::file_format;
 use harness_core::model::{BoatModel, BusPin, Pin};
 use harness_core::most::{Thing, most_on_any_boat};
 use harness_core::network::assembly::branches::wire_resistance;
-use harness_core::network::assembly::{Part, SourceCondition};
+use harness_core::network::assembly::{LoadPoint, Part, SourceCondition};
 use harness_core::study::{BoatChoice, Study};
+use serde_json::{Value, json};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Models drawn.
 const MODELS: u64 = 16;
+/// Fields of a load by which it states its draw.
+const DRAWS: [&str; 3] = ["current_a", "power_w", "resistance_ohm"];
 
 /// How much of everything one boat has.
 fn counted(study: &Study) -> BTreeMap<Thing, f64> {
@@ -176,6 +179,131 @@ fn no_boat_has_more_and_the_named_one_has_it() {
          {exact_heats} the greatest"
     );
     assert!(boats > 200 && things > 600 && partly > 200 && exact_heats * 10 > heats * 9);
+}
+
+/// Whether every load that runs has the volts it needs, so that all currents are known and what is
+/// told of boats with a load of unknown draw holds.
+fn all_work(study: &Study) -> bool {
+    let nominal = study.operating.iter();
+    let mut nominal = nominal.filter(|one| one.condition == SourceCondition::Nominal);
+    nominal.all(|operating| {
+        operating.loads.iter().all(|(load, point)| match point {
+            LoadPoint::NotRunning => true,
+            LoadPoint::Supplied(here) => {
+                let least = study.model.loads[*load].min_volts;
+                least.is_none_or(|least| here.volts >= least)
+            }
+            _ => false,
+        })
+    })
+}
+
+/// Some loads state no draw, and some of constant power no least volts; banks sag much, so that what
+/// one load draws moves the volts of all.
+fn undrawn(seed: u64) -> (Value, Vec<usize>) {
+    let record = tests::generated::model(130, 4, seed);
+    let mut value = serde_json::to_value(&record).unwrap();
+    let mut rng = fastrand::Rng::with_seed(seed);
+    let mut unknown = Vec::new();
+    for (number, load) in value["loads"]
+        .as_array_mut()
+        .unwrap()
+        .iter_mut()
+        .enumerate()
+    {
+        let load = load.as_object_mut().unwrap();
+        if rng.u8(..16) == 0 {
+            load.retain(|field, _| !DRAWS.contains(&&**field));
+            unknown.push(number);
+        } else if rng.u8(..16) == 0 {
+            load.remove("min_v");
+        }
+    }
+    for source in value["sources"].as_array_mut().unwrap() {
+        source["internal_ohm"] = json!(0.03);
+    }
+    (value, unknown)
+}
+
+/// Where loads do not state what they draw: whatever they draw, no boat on which all loads have the
+/// volts they need has more than told, what they draw next to nothing is the most there is without
+/// them, and what is not told names one of them.
+#[test]
+fn no_boat_has_more_whatever_a_load_of_unknown_draw_takes() {
+    let (mut boats, mut told_beside, mut above, mut not_told_of) = (0, 0, 0, 0);
+    for seed in 0..MODELS {
+        let (mut value, unknown) = undrawn(seed);
+        let read = |value: &Value| file_format::read(&value.to_string()).unwrap();
+        let study = Study::of(read(&value), BoatChoice::Every).unwrap();
+        let (told, not_told) = most_on_any_boat(&study);
+        let ids: BTreeSet<&str> = not_told
+            .iter()
+            .map(|one| study.model.loads.id(one.undrawn.unwrap()))
+            .collect();
+        for number in &unknown {
+            let id = value["loads"][number]["id"].as_str().unwrap();
+            let why = format!("load {id} states neither current, power nor resistance");
+            let named = not_told.iter().filter(|one| one.why.because.contains(&why));
+            not_told_of += named.count();
+        }
+        assert!(ids.len() <= unknown.len());
+        let mut known: BTreeMap<Thing, f64> = BTreeMap::new();
+        let mut expected: BTreeMap<Thing, f64> = BTreeMap::new();
+        for amps in [1e-6, 2.0, 5.0] {
+            for number in &unknown {
+                value["loads"][*number]["current_a"] = json!(amps);
+            }
+            let model = read(&value);
+            for mask in 0..1_u32 << model.options.len() {
+                let on = (0..model.options.len()).filter(|bit| mask >> bit & 1 == 1);
+                let choice = BoatChoice::Options(on.map(OptionIndex).collect());
+                let Ok(boat) = Study::of(model.clone(), choice) else {
+                    continue;
+                };
+                if !all_work(&boat) {
+                    continue;
+                }
+                boats += 1;
+                for (thing, value) in counted(&boat) {
+                    most(&mut expected, thing, value);
+                    if amps < 1e-3 {
+                        most(&mut known, thing, value);
+                    }
+                }
+            }
+        }
+        for told in &told {
+            let (Thing::Heat(_) | Thing::Given(_)) = told.thing else {
+                continue;
+            };
+            let greatest = expected[&told.thing];
+            let near = 1e-9 * greatest.max(1.0);
+            assert!(
+                greatest <= told.bound + near,
+                "seed {seed}, {told:?}: {greatest}"
+            );
+            if told.beside.is_some() {
+                told_beside += 1;
+                let without = known[&told.thing];
+                assert!(
+                    told.value <= without * (1.0 + 1e-4),
+                    "seed {seed}, {told:?}: {without}"
+                );
+                above += usize::from(greatest > told.value * 1.001);
+            }
+        }
+        let both = told.iter().map(|one| one.thing);
+        let both: BTreeSet<Thing> = both.chain(not_told.iter().map(|one| one.thing)).collect();
+        let all = expected.iter().filter(|(_, value)| **value > 1e-6);
+        for (thing, _) in all {
+            assert!(both.contains(thing), "seed {seed}: {thing:?}");
+        }
+    }
+    println!(
+        "{boats} boats; {told_beside} things beside a load of unknown draw, {above} of them more with it; \
+         {not_told_of} not told"
+    );
+    assert!(boats > 250 && told_beside > 40 && above > 15 && not_told_of > 70);
 }
 
 /// Jackets count once: on the demo model, which has them, no boat that is worst for something

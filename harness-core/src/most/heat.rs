@@ -8,16 +8,17 @@
 //! and so the currents of loads of constant power and of resistances a little: what that may add
 //! stays between the value and the bound.
 
-use super::{Most, Thing};
-use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, Options};
-use crate::model::{Index, OperatingState, Run, Wire};
+use super::{Most, NotTold, Thing, nominal};
+use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, Options, TooWide};
+use crate::model::{Index, Load, OperatingState, Run, Wire};
 use crate::network::Behavior;
 use crate::network::assembly::branches::wire_resistance;
 use crate::network::assembly::{Assembly, Part, SourceCondition};
 use crate::study::Study;
+use crate::working::NotEvaluated;
 use crate::worst::bounds::flows_one_way;
 use crate::worst::systems::{Consumer, System, Systems};
-use crate::worst::{EveryBoat, Quantity};
+use crate::worst::{EveryBoat, Open, Quantity};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Boats solved for one run before the search ends with a gap.
@@ -26,10 +27,11 @@ const MOST_SOLVES: usize = 60;
 const MOST_KNOWN: usize = 8;
 
 /// What each conductor of each run may give off, by state.
+#[derive(Default)]
 pub(super) struct Heats {
     runs: BTreeMap<Index<Run>, InState>,
-    /// Runs with a conductor whose greatest current is not known, and which it is.
-    unknown: BTreeMap<Index<Run>, String>,
+    /// Runs with a conductor whose greatest current is not known.
+    not_told: BTreeMap<Index<Run>, NotTold>,
 }
 
 /// Conductors by the state in which they carry current.
@@ -45,6 +47,93 @@ struct Conductor {
     loads: Vec<(Condition, f64)>,
     /// The boat on which it carries that.
     worst: Option<Boat>,
+    /// A load of unknown draw, beside which it may carry more than is known.
+    beside: Option<Index<Load>>,
+}
+
+/// What flows in one system.
+struct Flowing<'a> {
+    study: &'a Study,
+    every: &'a EveryBoat,
+    assembly: &'a Assembly,
+    system: &'a System,
+    open: BTreeMap<usize, Open>,
+}
+
+/// The greatest current, with a load of unknown draw beside which it may be so much; or why it is not
+/// known, with the load that would have to state its draw.
+type Amps = Result<(f64, Option<Index<Load>>), (NotEvaluated, Option<Index<Load>>)>;
+
+impl Flowing<'_> {
+    /// The greatest current of a branch on any boat.
+    fn greatest(&self, branch: usize) -> Amps {
+        let block = self.system.shared.of_branch(branch);
+        let (more, beside) = match block.and_then(|block| self.open.get(&block)) {
+            Some(Open::Unknown { why, undrawn }) => return Err((why.clone(), *undrawn)),
+            Some(Open::More { amps, beside }) => (*amps, Some(*beside)),
+            None => (0.0, None),
+        };
+        let part = self.assembly.branches[branch].part;
+        let both = [Quantity::Current(part), Quantity::CurrentBack(part)];
+        let candidates = &self.every.candidates;
+        let missing = both.iter().find_map(|one| candidates.missing.get(one));
+        if let Some(why) = missing {
+            return Err((why.clone(), None));
+        }
+        let known = both.iter().filter_map(|one| candidates.worst.get(one));
+        let known = known.map(|(worst, _)| worst.bound).reduce(f64::max);
+        match known.filter(|amps| amps.is_finite()) {
+            Some(amps) => Ok((amps + more, beside)),
+            None => {
+                let label = part.label(&self.study.model);
+                let why = format!("the greatest current of {label} is not known");
+                Err((NotEvaluated::because(why), None))
+            }
+        }
+    }
+
+    fn worst_boat(&self, branch: usize) -> Option<Boat> {
+        let quantity = Quantity::Current(self.assembly.branches[branch].part);
+        let (worst, _) = self.every.candidates.worst.get(&quantity)?;
+        Some(worst.way.boat.clone())
+    }
+
+    /// What flows through each branch: when each of its loads runs, and its greatest current.
+    fn behind(&self) -> BTreeMap<usize, Vec<(Condition, f64)>> {
+        let system = self.system;
+        let amps_of = |branch: usize| self.greatest(branch).ok().map(|(amps, _)| amps);
+        let mut behind: BTreeMap<usize, Vec<(Condition, f64)>> = BTreeMap::new();
+        // Only then a branch carries no less than each load behind it.
+        let adds_up = system.network.has_one_way() && flows_one_way(system) && all_draw(system);
+        for consumer in system.loads.iter().filter(|_| adds_up) {
+            let way = consumer.way.iter().map(|(branch, _)| *branch);
+            // What passes all these is no more than the least of what each carries.
+            let amps = way.clone().filter_map(amps_of).reduce(f64::min);
+            let amps = amps.unwrap_or_default();
+            for branch in way {
+                let when = consumer.when.simplified();
+                behind.entry(branch).or_default().push((when, amps));
+            }
+        }
+        // Elsewhere currents part or meet; what each branch carries at most is known all the same.
+        for branch in system.branches.iter().filter(|_| !adds_up) {
+            let part = self.assembly.branches[*branch].part;
+            let fitted = part.fitted_when(&self.study.model);
+            let on_way = |one: &Consumer| one.way.iter().any(|(own, _)| own == branch);
+            let amps = amps_of(*branch);
+            if amps.is_some() || system.loads.iter().any(on_way) {
+                let amps = amps.unwrap_or_default();
+                behind.insert(*branch, vec![(fitted.simplified(), amps)]);
+            }
+        }
+        // What is not known is not left out.
+        for block in self.open.keys() {
+            for branch in system.shared.branches_of(*block) {
+                behind.entry(branch).or_default();
+            }
+        }
+        behind
+    }
 }
 
 /// The most heat so far, with its boat and state.
@@ -61,86 +150,58 @@ struct Region {
 
 impl Heats {
     pub fn of(study: &Study, every: &EveryBoat, assembly: &Assembly, systems: &Systems) -> Self {
-        let greatest = |branch: usize| {
-            let part = assembly.branches[branch].part;
-            let both = [Quantity::Current(part), Quantity::CurrentBack(part)];
-            let bounds = both.iter().filter_map(|quantity| {
-                let (worst, _) = every.candidates.worst.get(quantity)?;
-                Some(worst.bound)
-            });
-            bounds.reduce(f64::max).filter(|amps| amps.is_finite())
-        };
-        let worst_boat = |branch: usize| {
-            let quantity = Quantity::Current(assembly.branches[branch].part);
-            let (worst, _) = every.candidates.worst.get(&quantity)?;
-            Some(worst.way.boat.clone())
-        };
-        let mut runs: BTreeMap<_, InState> = BTreeMap::new();
-        let mut unknown: BTreeMap<Index<Run>, String> = BTreeMap::new();
-        let nominal = systems
-            .systems
-            .iter()
-            .filter(|system| system.condition == SourceCondition::Nominal);
-        for system in nominal {
-            let mut behind: BTreeMap<usize, Vec<(Condition, f64)>> = BTreeMap::new();
-            // Only then a branch carries no less than each load behind it.
-            let adds_up = system.network.has_one_way() && flows_one_way(system) && all_draw(system);
-            for consumer in system.loads.iter().filter(|_| adds_up) {
-                let way = consumer.way.iter().map(|(branch, _)| *branch);
-                // What passes all these is no more than the least of what each carries.
-                let amps = way.clone().filter_map(greatest).reduce(f64::min);
-                let amps = amps.unwrap_or_default();
-                for branch in way {
-                    let when = consumer.when.simplified();
-                    behind.entry(branch).or_default().push((when, amps));
+        let mut heats = Self::default();
+        for system in nominal(&systems.systems) {
+            let flowing = Flowing {
+                study,
+                every,
+                assembly,
+                system,
+                open: system.open(&study.model),
+            };
+            for (branch, loads) in flowing.behind() {
+                if let Part::Wire(wire) = assembly.branches[branch].part {
+                    heats.add(&flowing, branch, wire, loads);
                 }
             }
-            // Elsewhere currents part or meet; what each branch carries at most is known all the same.
-            for branch in system.branches.iter().filter(|_| !adds_up) {
-                let fitted = assembly.branches[*branch].part.fitted_when(&study.model);
-                let on_way = |one: &Consumer| one.way.iter().any(|(own, _)| own == branch);
-                let amps = greatest(*branch);
-                if amps.is_some() || system.loads.iter().any(on_way) {
-                    let amps = amps.unwrap_or_default();
-                    behind.insert(*branch, vec![(fitted.simplified(), amps)]);
+        }
+        heats
+    }
+
+    fn add(
+        &mut self,
+        flowing: &Flowing<'_>,
+        branch: usize,
+        wire: Index<Wire>,
+        loads: Vec<(Condition, f64)>,
+    ) {
+        let runs = ohms_in_runs(flowing.study, wire);
+        match flowing.greatest(branch) {
+            Ok((greatest, beside)) => {
+                for (run, ohms) in runs {
+                    let here = self.runs.entry(run).or_default();
+                    here.entry(flowing.system.state)
+                        .or_default()
+                        .push(Conductor {
+                            ohms,
+                            greatest,
+                            loads: loads.clone(),
+                            worst: flowing.worst_boat(branch),
+                            beside,
+                        });
                 }
             }
-            let mut not_known = system.undrawn(&study.model);
-            not_known.extend(system.shared.unsure().keys());
-            for block in &not_known {
-                // What is not known is not left out.
-                for branch in system.shared.branches_of(*block) {
-                    behind.entry(branch).or_default();
-                }
-            }
-            for (branch, loads) in behind {
-                let Part::Wire(wire) = assembly.branches[branch].part else {
-                    continue;
-                };
-                let block = system.shared.of_branch(branch);
-                let is_unknown = block.is_some_and(|block| not_known.contains(&block));
-                let Some(most) = greatest(branch).filter(|_| !is_unknown) else {
-                    let why = format!(
-                        "the greatest current of {} is not known",
-                        assembly.branches[branch].part.label(&study.model)
-                    );
-                    for (run, _) in ohms_in_runs(study, wire) {
-                        unknown.entry(run).or_insert_with(|| why.clone());
-                    }
-                    continue;
-                };
-                for (run, ohms) in ohms_in_runs(study, wire) {
-                    let here = runs.entry(run).or_default().entry(system.state);
-                    here.or_default().push(Conductor {
-                        ohms,
-                        greatest: most,
-                        loads: loads.clone(),
-                        worst: worst_boat(branch),
+            Err((why, undrawn)) => {
+                for (run, _) in runs {
+                    let thing = Thing::Heat(run);
+                    self.not_told.entry(run).or_insert_with(|| NotTold {
+                        thing,
+                        why: why.clone(),
+                        undrawn,
                     });
                 }
             }
         }
-        Self { runs, unknown }
     }
 
     /// The most heat of a run; nothing where no current flows in it.
@@ -149,10 +210,15 @@ impl Heats {
         study: &Study,
         options: &Options,
         run: Index<Run>,
-    ) -> Result<Option<Most>, String> {
-        if let Some(why) = self.unknown.get(&run) {
-            return Err(why.clone());
+    ) -> Result<Option<Most>, NotTold> {
+        if let Some(not_told) = self.not_told.get(&run) {
+            return Err(not_told.clone());
         }
+        let not_told = |why| NotTold {
+            thing: Thing::Heat(run),
+            why,
+            undrawn: None,
+        };
         let Some(states) = self.runs.get(&run) else {
             return Ok(None);
         };
@@ -163,14 +229,15 @@ impl Heats {
         let asked: Vec<Condition> = asked.into_iter().collect();
         let none = vec![None; asked.len()];
         let boats = BoatSet::for_asking(options, &asked).and_then(|set| set.firings(asked));
-        let boats = boats.map_err(|wide| wide.to_string())?;
+        let too_wide = |wide: TooWide| not_told(NotEvaluated::because(wide.to_string()));
+        let boats = boats.map_err(too_wide)?;
         let mut open: Vec<Region> = states
             .iter()
             .filter_map(|(state, conductors)| region(&boats, conductors, *state, none.clone()))
             .collect();
         let mut best: Best = None;
-        let try_boat = |best: &mut Best, boat: &Boat, state| -> Result<(), String> {
-            let value = heat_on(study, boat, state, run)?;
+        let try_boat = |best: &mut Best, boat: &Boat, state| -> Result<(), NotTold> {
+            let value = heat_on(study, boat, state, run).map_err(not_told)?;
             if best.as_ref().is_none_or(|(known, ..)| value > *known) {
                 *best = Some((value, boat.clone(), state));
             }
@@ -184,6 +251,8 @@ impl Heats {
                 try_boat(&mut best, &options.into_iter().collect(), *state)?;
             }
         }
+        let mut conductors = states.values().flatten();
+        let beside = conductors.find_map(|one| one.beside);
         let mut left = 0.0_f64;
         for solves in 0.. {
             // The region that may hold most, last in the list.
@@ -217,6 +286,7 @@ impl Heats {
                 room: None,
                 state,
                 boat,
+                beside,
             }))
     }
 }
@@ -298,29 +368,25 @@ fn ohms_in_runs(study: &Study, wire: Index<Wire>) -> Vec<(Index<Run>, f64)> {
     path.legs.iter().map(|leg| (leg.run, ohms)).collect()
 }
 
-/// Heat of a metre of the conductors in a run on one boat in one state, W/m.
+/// Heat of a metre of the conductors in a run on one boat in one state, W/m; where some carry more
+/// than is known, the least there is.
 fn heat_on(
     study: &Study,
     boat: &Boat,
     state: Option<Index<OperatingState>>,
     run: Index<Run>,
-) -> Result<f64, String> {
+) -> Result<f64, NotEvaluated> {
     let model = &study.model;
     let assembly = Assembly::of(model, &study.routing, boat);
     let operating = assembly.operate(model, state, SourceCondition::Nominal);
     let mut sum = 0.0;
-    let currents = assembly.branches.iter().zip(&operating.branch_currents);
-    for (number, (branch, current)) in currents.enumerate() {
+    for (branch, current) in assembly.branches.iter().zip(&operating.branch_currents) {
         let Part::Wire(wire) = branch.part else {
             continue;
         };
-        let current = match operating.at_least.branches.get(&number) {
-            Some(more) => Err(&more.why),
-            None => current.as_ref(),
-        };
         for (at, ohms) in ohms_in_runs(study, wire) {
             if at == run {
-                let amps = current.map_err(ToString::to_string)?.value();
+                let amps = current.as_ref().map_err(Clone::clone)?.value();
                 sum += ohms * amps * amps;
             }
         }

@@ -8,14 +8,15 @@
 mod heat;
 
 use crate::boats::{Boat, BoatSet, Condition, OptionIndex, Options};
-use crate::model::{Bus, BusPin, Connector, Index, OperatingState, Pin, Run, Source, Wire};
-use crate::network::assembly::Assembly;
+use crate::model::{Bus, BusPin, Connector, Index, Load, OperatingState, Pin, Run, Source, Wire};
+use crate::network::assembly::{Assembly, SourceCondition};
 use crate::routing::{Bundle, bundles};
 use crate::study::{Study, options_of};
-use crate::worst::systems::Systems;
-use crate::worst::{EveryBoat, Quantity, filled_when, loaded};
+use crate::working::NotEvaluated;
+use crate::worst::systems::{System, Systems};
+use crate::worst::{EveryBoat, Open, Quantity, filled_when, loaded};
 use heat::Heats;
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 /// Part of the greatest weight that decides between boats with equal sums.
 const NEARLY: f64 = 1e-7;
@@ -53,6 +54,20 @@ pub struct Most {
     pub state: Option<Index<OperatingState>>,
     /// The boat.
     pub boat: Boat,
+    /// A load that states no draw, beside which others may draw more: the bound holds as long as
+    /// loads of constant power have the least volts they need.
+    pub beside: Option<Index<Load>>,
+}
+
+/// Something of which the most is not told.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NotTold {
+    /// What would be counted.
+    pub thing: Thing,
+    /// Why it is not.
+    pub why: NotEvaluated,
+    /// The load that would have to state what it draws, where it is that.
+    pub undrawn: Option<Index<Load>>,
 }
 
 impl Most {
@@ -64,7 +79,7 @@ impl Most {
 
 /// The most of everything on any boat, in the order of the model; what cannot be told is left out
 /// with its reason.
-pub fn most_on_any_boat(study: &Study) -> (Vec<Most>, Vec<(Thing, String)>) {
+pub fn most_on_any_boat(study: &Study) -> (Vec<Most>, Vec<NotTold>) {
     let Some(every) = &study.every else {
         return (Vec::new(), Vec::new());
     };
@@ -75,18 +90,29 @@ pub fn most_on_any_boat(study: &Study) -> (Vec<Most>, Vec<(Thing, String)>) {
     };
     let assembly = Assembly::of_every_boat(&study.model, &study.routing);
     let systems = Systems::of(&study.model, &assembly, &study.boats);
-    let systems = systems.map_err(|wide| wide.to_string());
+    let systems = systems.map_err(|wide| NotEvaluated::because(wide.to_string()));
     let mut found = Found::default();
     counting.runs(&mut found, &assembly, systems.as_ref());
     counting.places(&mut found);
-    counting.sources(&mut found, systems.as_ref().ok());
-    (found.most, found.unknown)
+    counting.sources(&mut found, systems.as_ref());
+    (found.most, found.not_told)
 }
 
 #[derive(Default)]
 struct Found {
     most: Vec<Most>,
-    unknown: Vec<(Thing, String)>,
+    not_told: Vec<NotTold>,
+}
+
+impl Found {
+    fn not_told(&mut self, thing: Thing, why: NotEvaluated) {
+        let undrawn = None;
+        self.not_told.push(NotTold {
+            thing,
+            why,
+            undrawn,
+        });
+    }
 }
 
 /// Amounts by the condition under which they are there.
@@ -100,7 +126,7 @@ struct Counting<'a> {
 
 impl Counting<'_> {
     /// The boat on which weights add up to most, of equals one near the standard boat, and the sum.
-    fn heaviest(&self, weights: &Weights) -> Result<(f64, Boat), String> {
+    fn heaviest(&self, weights: &Weights) -> Result<(f64, Boat), NotEvaluated> {
         let sum_on = |boat: &Boat| {
             let met = weights.iter().filter(|(when, _)| when.holds(boat));
             met.map(|(_, weight)| weight).sum::<f64>()
@@ -121,7 +147,7 @@ impl Counting<'_> {
         Ok((most, self.heaviest_boat(weights)?))
     }
 
-    fn heaviest_boat(&self, weights: &Weights) -> Result<Boat, String> {
+    fn heaviest_boat(&self, weights: &Weights) -> Result<Boat, NotEvaluated> {
         let listed = weights
             .iter()
             .filter(|(when, _)| **when != Condition::Always && **when != Condition::never());
@@ -129,9 +155,10 @@ impl Counting<'_> {
             listed.map(|(when, weight)| (when.clone(), *weight)).unzip();
         let none = vec![None; asked.len()];
         let boats = BoatSet::for_asking(&self.options, &asked).and_then(|set| set.firings(asked));
-        let boats = boats.map_err(|wide| wide.to_string())?;
+        let boats = boats.map_err(|wide| NotEvaluated::because(wide.to_string()))?;
         let found = boats.heaviest(&each, &none);
-        Ok(found.ok_or("no boat can be ordered")?.1.boat)
+        let found = found.ok_or_else(|| NotEvaluated::because("no boat can be ordered"))?;
+        Ok(found.1.boat)
     }
 
     fn exact(&self, found: &mut Found, thing: Thing, weights: &Weights, room: Option<f64>) {
@@ -143,35 +170,28 @@ impl Counting<'_> {
                 room,
                 state: None,
                 boat,
+                beside: None,
             }),
             Ok(_) => {}
-            Err(why) => found.unknown.push((thing, why)),
+            Err(why) => found.not_told(thing, why),
         }
     }
 
-    fn runs(&self, found: &mut Found, assembly: &Assembly, systems: Result<&Systems, &String>) {
+    fn runs(
+        &self,
+        found: &mut Found,
+        assembly: &Assembly,
+        systems: Result<&Systems, &NotEvaluated>,
+    ) {
         let model = &self.study.model;
         let in_run = bundles(model, &self.study.routing, |_| true);
         let systems = match systems {
             Ok(systems) => systems,
-            Err(why) => {
-                let runs = model.runs.indices();
-                found
-                    .unknown
-                    .extend(runs.map(|run| (Thing::LoadedConductors(run), why.clone())));
-                return;
-            }
+            Err(why) => return self.only_cross_sections(found, in_run, why),
         };
         if let Some(why) = systems.given_up.first() {
-            let things = model.runs.indices();
-            let things = things.flat_map(|run| [Thing::LoadedConductors(run), Thing::Heat(run)]);
-            found
-                .unknown
-                .extend(things.map(|thing| (thing, why.clone())));
-            for Bundle { run, wires, .. } in in_run {
-                self.cross_section(found, run, &wires);
-            }
-            return;
+            let why = NotEvaluated::because(why.clone());
+            return self.only_cross_sections(found, in_run, &why);
         }
         let loaded = loaded(assembly, systems);
         let heats = Heats::of(self.study, self.every, assembly, systems);
@@ -179,6 +199,16 @@ impl Counting<'_> {
             self.loaded_in(found, run, &wires, &loaded);
             self.cross_section(found, run, &wires);
             self.heat(found, run, &heats);
+        }
+    }
+
+    /// Where what flows is not known of all boats.
+    fn only_cross_sections(&self, found: &mut Found, in_run: Vec<Bundle>, why: &NotEvaluated) {
+        for Bundle { run, wires, .. } in in_run {
+            self.cross_section(found, run, &wires);
+            for thing in [Thing::LoadedConductors(run), Thing::Heat(run)] {
+                found.not_told(thing, why.clone());
+            }
         }
     }
 
@@ -207,10 +237,11 @@ impl Counting<'_> {
                         room: None,
                         state: *state,
                         boat,
+                        beside: None,
                     });
                 }
                 Ok(_) => {}
-                Err(why) => return found.unknown.push((thing, why)),
+                Err(why) => return found.not_told(thing, why),
             }
         }
         found.most.extend(most.filter(|most| most.value > 0.0));
@@ -221,7 +252,7 @@ impl Counting<'_> {
         let thing = Thing::CrossSection(run);
         let filled = match filled_when(model, wires.iter().copied()) {
             Ok(filled) => filled,
-            Err(why) => return found.unknown.push((thing, why.because.into_owned())),
+            Err(why) => return found.not_told(thing, why),
         };
         let weights = filled.into_iter().map(|(when, area)| (when, area.value()));
         let weights: Weights = weights.collect();
@@ -233,7 +264,7 @@ impl Counting<'_> {
     fn heat(&self, found: &mut Found, run: Index<Run>, heats: &Heats) {
         match heats.most(self.study, &self.options, run) {
             Ok(most) => found.most.extend(most),
-            Err(why) => found.unknown.push((Thing::Heat(run), why)),
+            Err(not_told) => found.not_told.push(not_told),
         }
     }
 
@@ -285,38 +316,62 @@ impl Counting<'_> {
         }
     }
 
-    fn sources(&self, found: &mut Found, systems: Option<&Systems>) {
+    fn sources(&self, found: &mut Found, systems: Result<&Systems, &NotEvaluated>) {
         let model = &self.study.model;
-        let systems = systems.map_or(&[][..], |systems| &systems.systems);
-        let mut undrawn: BTreeSet<Index<Source>> = BTreeSet::new();
-        for system in systems {
-            let blocks = system.undrawn(model);
-            let sources = system.sources.iter().enumerate();
-            let here = sources
-                .filter(|(place, _)| blocks.contains(&system.shared.of_source(*place)))
-                .map(|(_, (source, ..))| *source);
-            undrawn.extend(here);
+        let mut open: BTreeMap<Index<Source>, Open> = BTreeMap::new();
+        for system in nominal(systems.map_or(&[], |systems| &systems.systems)) {
+            let blocks = system.open(model);
+            for (place, (source, ..)) in system.sources.iter().enumerate() {
+                if let Some(here) = blocks.get(&system.shared.of_source(place)) {
+                    let known = open.entry(*source).or_insert_with(|| here.clone());
+                    known.take_in(here);
+                }
+            }
         }
         for (source, stated) in model.sources.iter() {
-            if undrawn.contains(&source) {
-                let why = "a load that it feeds on some boat does not state what it draws";
-                found.unknown.push((Thing::Given(source), why.to_owned()));
+            let thing = Thing::Given(source);
+            let given = Quantity::Given(source);
+            let (more, beside) = match open.remove(&source) {
+                Some(Open::Unknown { why, undrawn }) => {
+                    found.not_told.push(NotTold {
+                        thing,
+                        why,
+                        undrawn,
+                    });
+                    continue;
+                }
+                Some(Open::More { amps, beside }) => (amps, Some(beside)),
+                None => (0.0, None),
+            };
+            if let Err(why) = systems {
+                found.not_told(thing, why.clone());
                 continue;
             }
-            let known = self.every.candidates.worst.get(&Quantity::Given(source));
+            if let Some(why) = self.every.candidates.missing.get(&given) {
+                found.not_told(thing, why.clone());
+                continue;
+            }
+            let known = self.every.candidates.worst.get(&given);
             let Some((worst, state)) = known.filter(|(worst, _)| worst.value > 0.0) else {
                 continue;
             };
             found.most.push(Most {
-                thing: Thing::Given(source),
+                thing,
                 value: worst.value,
-                bound: worst.bound,
+                bound: worst.bound + more,
                 room: stated.max_current.map(|amps| amps.value()),
                 state: *state,
                 boat: worst.way.boat.clone(),
+                beside,
             });
         }
     }
+}
+
+/// Systems at nominal volts: what flows is told there.
+fn nominal(systems: &[System]) -> impl Iterator<Item = &System> {
+    let is_nominal = |system: &&System| system.condition == SourceCondition::Nominal;
+    systems.iter().filter(is_nominal)
 }
 
 /// One for each place, on the boats that meet one of its conditions.

@@ -11,6 +11,7 @@ use crate::boats::Presence;
 use crate::extremes::{greater, lesser};
 use crate::network::{Behavior, Scratch, Settling, Taken};
 use crate::units::Ohms;
+use crate::working::NotEvaluated;
 use std::collections::BTreeMap;
 
 /// Rounds after which the least volts are taken as not to be had.
@@ -65,13 +66,15 @@ pub type Between = [f64; 2];
 const MOST_IN_TABLE: usize = 2_000;
 
 impl<'s> Factors<'s> {
-    /// Finds them; `None` when the system cannot be solved without load, or is too large a net of
-    /// loops.
-    pub fn of(system: &'s System) -> Option<Self> {
+    /// Finds them.
+    ///
+    /// # Errors
+    /// Where the system cannot be solved without load, or is too large a net of loops.
+    pub fn of(system: &'s System) -> Result<Self, NotEvaluated> {
         let mut scratch = Scratch::default();
         let none = vec![0.0; system.loads.len()];
         let Settling::Settled { .. } = system.network.settle(&mut scratch, Some(&none)) else {
-            return None;
+            return Err(NotEvaluated::because("they cannot be solved without load"));
         };
         let idle = (0..system.loads.len())
             .map(|load| system.network.load_volts(&scratch, load).value())
@@ -92,12 +95,15 @@ impl<'s> Factors<'s> {
         let multiplies = system.unit.taken(&no_amps, &mut factors.room).is_some();
         if !(multiplies && system.unit.has_one_way() && flows_one_way(system)) {
             if system.loads.len() > MOST_IN_TABLE {
-                return None;
+                return Err(NotEvaluated::because(format!(
+                    "currents part or meet on the way of {} loads; up to {MOST_IN_TABLE} are searched",
+                    system.loads.len()
+                )));
             }
             let loads = 0..system.loads.len();
             factors.table = Some(loads.map(|load| factors.of_load(load)).collect());
         }
-        Some(factors)
+        Ok(factors)
     }
 
     /// Volts that one ampere of a load takes from each load.

@@ -17,6 +17,7 @@ use crate::model::{BoatModel, Index, Load, OperatingState, Pin, Wire};
 use crate::network::assembly::Assembly;
 use crate::routing::{Bundle, Routing, bundles};
 use crate::rules::Place;
+use crate::working::NotEvaluated;
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -43,6 +44,8 @@ pub struct Candidates {
     pub(super) judged: Vec<Option<BTreeSet<Place>>>,
     /// The greatest value of each quantity over all states, with its boat and the state.
     pub worst: BTreeMap<Quantity, (Worst, Option<Index<OperatingState>>)>,
+    /// Quantities that could not be searched in some state, with the reason.
+    pub missing: BTreeMap<Quantity, NotEvaluated>,
     /// The greatest currents of all loads behind a wire, all at once: no boat has more, in
     /// amperes; infinite where that could not be bounded.
     pub(super) most_together: BTreeMap<Index<Wire>, f64>,
@@ -226,6 +229,7 @@ impl<'a> Gathering<'a> {
                 judged: Vec::new(),
                 with_everything: 0,
                 worst: BTreeMap::new(),
+                missing: BTreeMap::new(),
                 most_together: BTreeMap::new(),
                 proven: 0,
                 // Not searched at all: told with what was searched in vain.

@@ -198,9 +198,12 @@ impl<'a> Reach<'a> {
                 let with = systems.filter(|system| system.branches.contains(&branch));
                 let number = |condition: &Condition| self.numbers.get(condition).copied();
                 let mut searches =
-                    (with.clone()).filter_map(|system| Search::new(system, self.asking, &number));
+                    (with.clone()).map(|system| Search::new(system, self.asking, &number));
                 // Where loads may collapse, what comes back hangs on all of them.
-                if !searches.all(|search| search.is_bounded()) {
+                if !searches.all(|search| match search {
+                    Ok(search) => search.is_bounded(),
+                    Err(why) => why == NoWorst::NoBoat,
+                }) {
                     return None;
                 }
                 let through = with.flat_map(|system| {
@@ -366,8 +369,13 @@ impl<'a> Reach<'a> {
             .filter_map(|quantity| Some(self.worst.get(quantity)?.0.way.clone()))
             .collect();
         for system in &self.systems.systems {
-            let Some(mut search) = Search::new(system, self.asking, &number) else {
-                continue;
+            let mut search = match Search::new(system, self.asking, &number) {
+                Ok(search) => search,
+                Err(NoWorst::NoBoat) => continue,
+                Err(_) => {
+                    unbounded = true;
+                    continue;
+                }
             };
             search.start_from(&starts);
             let mut found = Vec::new();
@@ -393,7 +401,7 @@ impl<'a> Reach<'a> {
                 },
             );
             for (sum, held, limit) in found {
-                if let Some(search) = Search::new(system, self.asking, &number) {
+                if let Ok(search) = Search::new(system, self.asking, &number) {
                     tests.push((search, sum, held, limit));
                 }
             }

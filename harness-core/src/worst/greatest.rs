@@ -46,6 +46,19 @@ pub enum NoWorst {
     NotEvaluated(NotEvaluated),
 }
 
+impl NoWorst {
+    /// Why there may be a value all the same; `None` where there is none.
+    pub(super) fn because(&self) -> Option<NotEvaluated> {
+        match self {
+            Self::NoBoat => None,
+            Self::Collapses(_) => Some(NotEvaluated::because(
+                "there are boats on which loads of the same source have no operating point",
+            )),
+            Self::NotEvaluated(why) => Some(why.clone()),
+        }
+    }
+}
+
 impl From<TooWide> for NoWorst {
     fn from(wide: TooWide) -> Self {
         Self::NotEvaluated(NotEvaluated::because(wide.to_string()))

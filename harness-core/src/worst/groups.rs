@@ -14,6 +14,7 @@ use crate::boats::{Condition, Way};
 use crate::model::{Index, Load, OperatingState, Wire};
 use crate::network::assembly::SourceCondition;
 use crate::rules::Place;
+use crate::working::NotEvaluated;
 use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -24,6 +25,8 @@ type Greatest = (Worst, Option<Index<OperatingState>>);
 #[derive(Debug, Default)]
 pub(super) struct Found {
     pub greatest: BTreeMap<Quantity, Greatest>,
+    /// Quantities that could not be searched in some state, with the reason.
+    pub missing: BTreeMap<Quantity, NotEvaluated>,
     /// Boats to be judged whatever else is found.
     ways: Vec<Way>,
     /// Boats on which a wire lies beside so many that it is allowed less.
@@ -74,6 +77,9 @@ impl Gathering<'_> {
             for (quantity, greatest) in &found.greatest {
                 keep(&mut self.found.worst, *quantity, greatest.clone());
             }
+            let missing = found.missing.iter();
+            let missing = missing.map(|(quantity, why)| (*quantity, why.clone()));
+            self.found.missing.extend(missing);
         }
         if let Some(first) = unsure.first() {
             self.found.unproven.push(format!(
@@ -145,9 +151,16 @@ impl<'g, 'a> Searching<'g, 'a> {
         let gathering = self.gathering;
         let number = |condition: &Condition| gathering.numbers.get(condition).copied();
         let search = Search::new(system, gathering.boats, &number);
-        self.draws(system, search.as_ref());
-        // No boat, or nothing that could be solved: the boats judged show why.
-        let mut search = search?;
+        self.draws(system, search.as_ref().ok());
+        let mut search = match search {
+            Ok(search) => search,
+            Err(no_worst) => {
+                if let Some(why) = no_worst.because() {
+                    self.not_searched(system, &why);
+                }
+                return None;
+            }
+        };
         self.unknown_loads(system, &search);
         let mut known = BTreeMap::new();
         self.questions().each(
@@ -158,17 +171,24 @@ impl<'g, 'a> Searching<'g, 'a> {
                     Entry::Vacant(new) => new.insert(self.search(search, quantity, sum, held)),
                     Entry::Occupied(same) => same.into_mut(),
                 };
-                if let Ok(worst) = worst {
-                    keep(
+                match worst {
+                    Ok(worst) => keep(
                         &mut self.found.greatest,
                         quantity,
                         (worst.clone(), system.state),
-                    );
+                    ),
+                    Err(why) => {
+                        let why = why.because();
+                        self.found.missing.extend(why.map(|why| (quantity, why)));
+                    }
                 }
             },
         );
         if std::mem::take(&mut self.collapses) {
-            self.found.unproven.push(self.not_searched(system));
+            let why = self.some_volts(system);
+            self.found.unproven.push(format!(
+                "{why}: there are boats on which its loads have no operating point"
+            ));
         }
         Some(OneSystem { search, known })
     }
@@ -185,8 +205,26 @@ impl<'g, 'a> Searching<'g, 'a> {
         }
     }
 
-    /// Why what is worst in a system is known only of the boats that were judged.
-    fn not_searched(&self, system: &System) -> String {
+    /// What is worst in a system is known only of the boats that are judged.
+    fn not_searched(&mut self, system: &System, why: &NotEvaluated) {
+        let told = format!("{}: {why}", self.some_volts(system));
+        self.found.unproven.push(told);
+        if system.condition == SourceCondition::Low {
+            return;
+        }
+        let parts = system.branches.iter();
+        let parts = parts.map(|branch| self.gathering.assembly.branches[*branch].part);
+        let currents = parts.map(Quantity::Current);
+        let given = system.sources.iter();
+        let given = given.map(|(source, ..)| Quantity::Given(*source));
+        let all = currents
+            .chain(given)
+            .map(|quantity| (quantity, why.clone()));
+        self.found.missing.extend(all);
+    }
+
+    /// What is worst in a system, in words.
+    fn some_volts(&self, system: &System) -> String {
         let model = self.gathering.model;
         let sources = system.sources.iter();
         let sources: Vec<&str> = sources.map(|(at, ..)| model.sources.id(*at)).collect();
@@ -195,8 +233,7 @@ impl<'g, 'a> Searching<'g, 'a> {
             None => String::new(),
         };
         format!(
-            "some volts and currents behind {}{state}, {} volts: there are boats on which its loads \
-             have no operating point",
+            "some volts and currents behind {}{state}, {} volts",
             sources.join(", "),
             system.condition.word()
         )

@@ -51,5 +51,6 @@ pub(crate) use filled::filled_when;
 pub use greatest::{NoWorst, Worst};
 pub use quantity::Quantity;
 pub use sum::Sum;
+pub(crate) use undrawn::Open;
 #[cfg(test)]
 mod tests;

@@ -44,7 +44,7 @@ impl Gathering<'_> {
         let mut collapsing: Vec<Search<'_>> = systems
             .iter()
             .filter(nominal)
-            .filter_map(|system| Search::new(system, boats, &number))
+            .filter_map(|system| Search::new(system, boats, &number).ok())
             .filter(|search| !search.is_bounded())
             .collect();
         let shapes: BTreeSet<Held> = systems.iter().map(|one| self.shape_of(one)).collect();

@@ -58,12 +58,14 @@ struct Start {
 impl<'s> Search<'s> {
     /// Makes a system ready. `number` gives the number of a condition by which boats are asked; `None` for
     /// one met by every boat.
+    ///
+    /// # Errors
+    /// [`NoWorst`] where no boat has its shape, and where it cannot be searched.
     pub fn new(
         system: &'s System,
         boats: &'s dyn Asking,
         number: &dyn Fn(&crate::boats::Condition) -> Option<usize>,
-    ) -> Option<Self> {
-        let factors = Factors::of(system)?;
+    ) -> Result<Self, NoWorst> {
         let mut shape = vec![None; boats.conditions().len()];
         for (condition, met) in &system.shape {
             if let Some(at) = number(condition) {
@@ -71,10 +73,12 @@ impl<'s> Search<'s> {
             }
         }
         let when: Vec<_> = system.loads.iter().map(|load| number(&load.when)).collect();
+        let among = Among::all(boats);
+        let presence = among.presence(&shape).ok_or(NoWorst::NoBoat)?;
         let mut search = Self {
             system,
-            factors,
-            among: Among::all(boats),
+            factors: Factors::of(system).map_err(NoWorst::NotEvaluated)?,
+            among,
             when,
             shape,
             on_all: None,
@@ -83,10 +87,9 @@ impl<'s> Search<'s> {
             starts: Vec::new(),
             solves: 0,
         };
-        let presence = search.among.presence(&search.shape)?;
         let loads = search.of_loads(&presence);
         search.on_all = search.factors.bounds(&loads, None).map(Arc::new);
-        Some(search)
+        Ok(search)
     }
 
     /// The boats of this shape on which one condition is met, and others are not; `None` where it

@@ -99,7 +99,7 @@ impl Gathering<'_> {
         let number = |condition: &Condition| self.numbers.get(condition).copied();
         let searches: Vec<Search<'_>> = systems
             .iter()
-            .filter_map(|system| Search::new(system, self.boats, &number))
+            .filter_map(|system| Search::new(system, self.boats, &number).ok())
             .collect();
         // Wires in a row carry the same loads.
         let mut returns: BTreeMap<Return, Vec<usize>> = BTreeMap::new();

@@ -11,10 +11,42 @@ use super::returns::USUAL_VOLTS;
 use super::search::Search;
 use super::systems::{Consumer, System};
 use crate::boats::Condition;
-use crate::model::BoatModel;
+use crate::model::{BoatModel, Index, Load};
 use crate::network::Behavior;
+use crate::network::assembly::{most_more, most_volts};
 use crate::units::Ohms;
+use crate::working::NotEvaluated;
 use std::collections::{BTreeMap, BTreeSet};
+
+/// What is not told of the currents of a block on some boat.
+#[derive(Clone, Debug)]
+pub(crate) enum Open {
+    /// Nothing is known of them, for want of a draw or of a resistance.
+    Unknown {
+        why: NotEvaluated,
+        undrawn: Option<Index<Load>>,
+    },
+    /// They may be more than what is known beside a load of unknown draw, by so many amperes at most
+    /// as long as loads of constant power have the least volts they need.
+    More { amps: f64, beside: Index<Load> },
+}
+
+impl Open {
+    /// What is open in another state besides.
+    pub fn take_in(&mut self, other: &Self) {
+        match (&mut *self, other) {
+            (Self::Unknown { .. }, _) => {}
+            (Self::More { amps, .. }, Self::More { amps: other, .. }) => *amps = amps.max(*other),
+            (Self::More { .. }, Self::Unknown { .. }) => *self = other.clone(),
+        }
+    }
+}
+
+/// Why nothing is known of what a load draws.
+fn states_no_draw(model: &BoatModel, load: Index<Load>) -> String {
+    let id = model.loads.id(load);
+    format!("load {id} states neither current, power nor resistance")
+}
 
 /// A load that is reached, with when those are there through which it is, itself the last.
 pub(super) struct Reached {
@@ -72,17 +104,56 @@ impl System {
         found
     }
 
-    /// The blocks of whose currents not all is known on some boat, for want of a draw.
-    pub(crate) fn undrawn(&self, model: &BoatModel) -> BTreeSet<usize> {
-        let unknown = self.unknown.iter().flat_map(|one| self.passed(one));
-        let mut blocks: BTreeSet<usize> = unknown.collect();
-        for reached in self.reached(model, &self.unknown) {
-            let behavior = self.network.network().loads[reached.load].behavior;
-            if let Behavior::Power(_) = behavior {
-                blocks.extend(self.passed(&self.loads[reached.load]));
+    /// What is not told of the currents of its blocks on some boat, for want of a draw or of a
+    /// resistance.
+    pub(crate) fn open(&self, model: &BoatModel) -> BTreeMap<usize, Open> {
+        let mut open: BTreeMap<usize, Open> = BTreeMap::new();
+        let mut unknown = |block: usize, why: NotEvaluated, undrawn: Option<Index<Load>>| {
+            open.entry(block).or_insert(Open::Unknown { why, undrawn });
+        };
+        for (block, why) in self.shared.unsure() {
+            unknown(*block, why.clone(), None);
+        }
+        let mut reached: BTreeMap<usize, Index<Load>> = BTreeMap::new();
+        for one in &self.unknown {
+            for block in self.passed(one) {
+                let why = NotEvaluated::because(states_no_draw(model, one.load));
+                unknown(block, why, Some(one.load));
+            }
+            for found in self.reached(model, std::slice::from_ref(one)) {
+                reached.entry(found.load).or_insert(one.load);
             }
         }
-        blocks
+        let sources = self.sources.iter().map(|(source, ..)| *source);
+        let volts = most_volts(model, self.condition, sources);
+        for (load, beside) in reached {
+            let Behavior::Power(power) = self.network.network().loads[load].behavior else {
+                continue;
+            };
+            let stated = &model.loads[self.loads[load].load];
+            let own = match volts.and_then(|volts| most_more(stated, power, volts)) {
+                Some(amps) => Open::More {
+                    amps: amps.value(),
+                    beside,
+                },
+                None => Open::Unknown {
+                    why: NotEvaluated::because(format!(
+                        "{}, and load {}, which states no least volts, may draw more beside it",
+                        states_no_draw(model, beside),
+                        stated.id
+                    )),
+                    undrawn: Some(beside),
+                },
+            };
+            for block in self.passed(&self.loads[load]) {
+                match (open.get_mut(&block), &own) {
+                    (Some(Open::More { amps, .. }), Open::More { amps: own, .. }) => *amps += own,
+                    (Some(known), own) => known.take_in(own),
+                    (None, own) => drop(open.insert(block, own.clone())),
+                }
+            }
+        }
+        open
     }
 }
 

@@ -251,7 +251,7 @@ fn place_words(model: &BoatModel, place: Place) -> String {
 }
 
 /// The list of gaps, at the one that the reason speaks of when it can be told.
-fn gap_address(to: &Addresses, gaps: &[Gap], reason: &str) -> String {
+pub(super) fn gap_address(to: &Addresses, gaps: &[Gap], reason: &str) -> String {
     let names = |id: &str| {
         reason
             .split(|letter: char| letter.is_whitespace() || ",;:()".contains(letter))

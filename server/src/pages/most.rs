@@ -1,14 +1,17 @@
 //! The most there is of everything on any buildable boat: what leaves room for one more option.
 
+use std::collections::BTreeSet;
+
 use askama::Template;
 use harness_core::boats::Boat;
-use harness_core::model::Identified;
-use harness_core::most::{Most, Thing, most_on_any_boat};
+use harness_core::gaps::gaps;
+use harness_core::model::{Identified, Index, Load};
+use harness_core::most::{Most, NotTold, Thing, most_on_any_boat};
 use harness_core::report::option_ids;
 use harness_core::working::significant;
 
 use super::Frame;
-use super::findings::Linked;
+use super::findings::{Linked, gap_address};
 use super::reach::beside_standard;
 use crate::studies::AskedBoat;
 use crate::view::View;
@@ -26,6 +29,18 @@ struct MostRow {
     boat: Linked,
     /// What nothing can exceed, where the value is not proven to be the most.
     at_most: String,
+    /// Whether it may be more than this beside a load of unknown draw.
+    is_least: bool,
+}
+
+/// What is not told for one reason.
+#[derive(Debug)]
+struct NotToldRow {
+    why: String,
+    /// Where the missing figure is listed.
+    gap: String,
+    /// Kinds with the things of each.
+    kinds: Vec<(&'static str, Vec<String>)>,
 }
 
 /// Amounts of one kind.
@@ -48,7 +63,9 @@ const SHOWN: usize = 12;
 pub struct MostPage {
     frame: Frame,
     groups: Vec<Group>,
-    unknown: Vec<String>,
+    not_told: Vec<NotToldRow>,
+    /// Loads of unknown draw beside which something may be more.
+    undrawn: Vec<String>,
     every_href: String,
     is_every: bool,
 }
@@ -111,7 +128,7 @@ impl MostPage {
     /// Counted over every boat.
     pub fn new(view: &View) -> Self {
         let study = &*view.study;
-        let (most, unknown) = most_on_any_boat(study);
+        let (most, not_told) = most_on_any_boat(study);
         let groups = KINDS.map(|(id, heading, how, unit, is_of)| {
             let mut found: Vec<&Most> = most.iter().filter(|most| is_of(most.thing)).collect();
             found.sort_by(|a, b| fullness(b).total_cmp(&fullness(a)));
@@ -128,6 +145,7 @@ impl MostPage {
                 others,
             }
         });
+        let undrawn: BTreeSet<Index<Load>> = most.iter().filter_map(|most| most.beside).collect();
         let frame = Frame::of("Most on any boat", view, "boats")
             .under("Boats", view.addresses.to(&["boats"]));
         Self {
@@ -136,10 +154,11 @@ impl MostPage {
                 .into_iter()
                 .filter(|group| !group.rows.is_empty())
                 .collect(),
-            unknown: unknown
+            undrawn: undrawn
                 .into_iter()
-                .map(|(thing, why)| format!("{}: {why}", name(view, thing).0))
+                .map(|load| study.model.loads.id(load).to_owned())
                 .collect(),
+            not_told: by_reason(view, &not_told),
             every_href: view.addresses.of_boat(AskedBoat::Every).to(&["most"]),
             is_every: study.every.is_some(),
         }
@@ -178,6 +197,32 @@ fn name(view: &View, thing: Thing) -> (String, bool) {
     }
 }
 
+/// What is not told, by the reason.
+fn by_reason(view: &View, not_told: &[NotTold]) -> Vec<NotToldRow> {
+    let mut reasons: Vec<(&str, Vec<Thing>)> = Vec::new();
+    for one in not_told {
+        let why = &*one.why.because;
+        match reasons.iter_mut().find(|(known, _)| *known == why) {
+            Some((_, things)) => things.push(one.thing),
+            None => reasons.push((why, vec![one.thing])),
+        }
+    }
+    let gaps = gaps(&view.study.model);
+    let row = |(why, things): (&str, Vec<Thing>)| NotToldRow {
+        why: why.to_owned(),
+        gap: gap_address(&view.addresses, &gaps, why),
+        kinds: KINDS
+            .iter()
+            .map(|(_, heading, _, _, is_of)| {
+                let here = things.iter().filter(|thing| is_of(**thing));
+                (*heading, here.map(|thing| name(view, *thing).0).collect())
+            })
+            .filter(|(_, here): &(_, Vec<String>)| !here.is_empty())
+            .collect(),
+    };
+    reasons.into_iter().map(row).collect()
+}
+
 fn row(view: &View, most: &Most, unit: &str) -> MostRow {
     let (thing, is_whole) = name(view, most.thing);
     let amount = |value: f64| {
@@ -207,6 +252,7 @@ fn row(view: &View, most: &Most, unit: &str) -> MostRow {
         } else {
             amount(most.bound)
         },
+        is_least: most.beside.is_some(),
     }
 }
 

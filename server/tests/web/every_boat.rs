@@ -144,3 +144,36 @@ async fn the_most_on_any_boat_names_its_boat() {
     let one = bench.get("/models/launch/most?hull=11").await.text;
     assert!(one.contains("Look on every boat"));
 }
+
+/// Where a load does not state what it draws, what is open is told once for that load, and what it
+/// may make others draw is bounded by the least volts that these state.
+#[tokio::test]
+async fn the_most_on_any_boat_names_a_load_of_unknown_draw_once() {
+    let bench = Bench::new().await;
+    let mut boat: Value = serde_json::from_str(LAUNCH).unwrap();
+    for load in boat["loads"].as_array_mut().unwrap() {
+        if load["id"] == "bilge-pump-forward" {
+            let load = load.as_object_mut().unwrap();
+            load.retain(|field, _| !["current_a", "power_w", "resistance_ohm"].contains(&&**field));
+        }
+    }
+    bench.store_file("undrawn", &boat.to_string()).await;
+    let page = bench.get("/models/undrawn/most").await.text;
+    let why =
+        "<th scope=\"row\">load bilge-pump-forward states neither current, power nor resistance";
+    assert_eq!(page.matches(why).count(), 1);
+    assert_eq!(page.matches("the field").count(), 1);
+    for words in [
+        "Heat of runs (16): run starter--alternator,",
+        "Current of sources (3): House bank",
+        "Not all loads state what they draw: bilge-pump-forward.",
+        "322 A</span> <span class=\"quiet\">or more, at most 328 A",
+    ] {
+        assert!(page.contains(words), "{words}");
+    }
+    assert!(page.contains("/models/undrawn/gaps#gap-"));
+    let known = Bench::new().await;
+    known.store_file("launch", LAUNCH).await;
+    let page = known.get("/models/launch/most").await.text;
+    assert!(!page.contains("or more, at most") && !page.contains("Not evaluated"));
+}

@@ -1,11 +1,11 @@
 //! What is not known of one boat in one state, since a draw or a resistance is not stated.
 
 use super::apart::Fed;
-use super::operated::More;
+use super::operated::{More, SourceCondition};
 use super::operating::Solving;
 use super::shared::Shared;
-use crate::model::{Behavior, Index, Source};
-use crate::units::{Amperes, Ohms, Volts};
+use crate::model::{Behavior, BoatModel, Index, Load, Source};
+use crate::units::{Amperes, Ohms, Volts, Watts};
 use crate::working::NotEvaluated;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -141,19 +141,14 @@ impl<'a> Solving<'a> {
         }
     }
 
-    /// By how much a load of constant power draws at most more than what is known, as long as it has
-    /// the least volts it needs: those it has are no more than the greatest of any source.
+    /// By how much a load of constant power draws at most more than what is known.
     fn most_more(&self, fed: &Fed<'_>) -> Option<Amperes> {
         let stated = &self.model.loads[fed.load];
         let Some(Behavior::Power(power)) = stated.behavior else {
             return None;
         };
-        let each = self.joined.active.iter();
-        let each = each.map(|(source, ..)| self.condition.volts(&self.model.sources[*source]));
-        let volts: Vec<Volts> = each.collect::<Option<_>>()?;
-        let most = volts.into_iter().fold(Volts::ZERO, Volts::max);
-        let least = stated.min_volts.filter(|least| *least > Volts::ZERO)?;
-        (least < most).then(|| power / least - power / most)
+        let each = self.joined.active.iter().map(|(source, ..)| *source);
+        most_more(stated, power, most_volts(self.model, self.condition, each)?)
     }
 
     /// Whether the volts of a source, by its place among those that give, fall with its current.
@@ -161,4 +156,23 @@ impl<'a> Solving<'a> {
         let source: Index<Source> = self.joined.active[place].0;
         self.model.sources[source].internal > Some(Ohms::ZERO)
     }
+}
+
+/// The greatest volts of any of these sources; `None` where one states none.
+pub(crate) fn most_volts(
+    model: &BoatModel,
+    condition: SourceCondition,
+    sources: impl Iterator<Item = Index<Source>>,
+) -> Option<Volts> {
+    let each = sources.map(|source| condition.volts(&model.sources[source]));
+    let each: Vec<Volts> = each.collect::<Option<_>>()?;
+    Some(each.into_iter().fold(Volts::ZERO, Volts::max))
+}
+
+/// By how much a load of constant power draws at most more at fewer volts, as long as it has the least
+/// it needs, than at those it has, which are no more than the most of any source. `None` where it
+/// states no least volts.
+pub(crate) fn most_more(load: &Load, power: Watts, most: Volts) -> Option<Amperes> {
+    let least = load.min_volts.filter(|least| *least > Volts::ZERO)?;
+    (least < most).then(|| power / least - power / most)
 }

@@ -43,7 +43,7 @@ fn compare(seed: u64, slack: &mut Slack) {
     };
     for system in &systems.systems {
         let number = |condition: &_| numbers.get(condition).copied();
-        let Some(mut search) = Search::new(system, asking.as_ref(), &number) else {
+        let Ok(mut search) = Search::new(system, asking.as_ref(), &number) else {
             continue;
         };
         let mut asked = Vec::new();

@@ -2,6 +2,7 @@
 
 use super::sketch::{Ready, Sketch, batteries, fed, seldom_together};
 use crate::boats::{Boat, OptionIndex};
+use crate::model::Index;
 use crate::worst::candidates::Gathering;
 use crate::worst::{Quantity, Worst};
 use serde_json::{Value, json};
@@ -163,4 +164,46 @@ fn what_comes_back_is_weighed_at_the_least_volts_of_its_loads() {
     assert!(!asked(0.0) && asked(6.0));
     // With none left the usual ones count.
     assert!(!asked(12.0) && !asked(13.0));
+}
+
+/// Two wires side by side are a loop, so that what each load takes from each has to be kept.
+#[test]
+fn a_loop_of_too_many_loads_is_told_not_left_out() {
+    let told = |count: usize| {
+        let mut sketch = Sketch::new(0)
+            .battery("bank", "here", Value::Null)
+            .bar("plus", "end")
+            .wire("one", "bank.plus", "plus.1", Value::Null)
+            .wire("two", "bank.plus", "plus.2", Value::Null);
+        for at in 0..count {
+            let id = format!("load-{at}");
+            let load = json!({"id": id, "point": "end", "current_a": 0.01,
+                "runs_in": [{"state": "day", "share": 1.0}]});
+            let minus = format!("{id}.minus");
+            sketch = sketch
+                .add("loads", load, Value::Null)
+                .wire(
+                    &format!("out-{at}"),
+                    "plus.3",
+                    &format!("{id}.plus"),
+                    Value::Null,
+                )
+                .wire(&format!("back-{at}"), &minus, "bank.minus", Value::Null);
+        }
+        let ready = Ready::of(&sketch);
+        let mut gathering = ready.gathering();
+        gathering.search();
+        let found = gathering.found;
+        let given = Quantity::Given(Index::new(0));
+        let why = found.missing.get(&given).map(ToString::to_string);
+        (found.unproven, why, found.worst.contains_key(&given))
+    };
+    assert_eq!(told(3), (Vec::new(), None, true));
+    let why = "not evaluated, because currents part or meet on the way of 2001 loads; up to 2000 are \
+        searched";
+    let behind = |volts: &str| {
+        format!("some volts and currents behind bank in state \"day\", {volts} volts: {why}")
+    };
+    let expected = vec![behind("nominal"), behind("low")];
+    assert_eq!(told(2_001), (expected, Some(why.to_owned()), false));
 }
