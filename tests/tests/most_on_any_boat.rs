@@ -306,6 +306,40 @@ fn no_boat_has_more_whatever_a_load_of_unknown_draw_takes() {
     assert!(boats > 250 && told_beside > 40 && above > 15 && not_told_of > 70);
 }
 
+/// A wire of no stated size carries current in its runs all the same.
+#[test]
+fn a_run_with_a_wire_of_no_size_is_not_told_as_cool() {
+    let text = include_str!("../../server/samples/launch-92.json");
+    let heats = |text: &str| {
+        let study = Study::of(file_format::read(text).unwrap(), BoatChoice::Every).unwrap();
+        let (told, not_told) = most_on_any_boat(&study);
+        let heat = |thing: Thing| match thing {
+            Thing::Heat(run) => Some(study.model.runs.id(run).to_owned()),
+            _ => None,
+        };
+        let told: BTreeSet<String> = told.iter().filter_map(|one| heat(one.thing)).collect();
+        let not_told = not_told.iter();
+        let not_told: BTreeMap<String, String> = not_told
+            .filter_map(|one| Some((heat(one.thing)?, one.why.because.to_string())))
+            .collect();
+        (told, not_told)
+    };
+    let (all, none) = heats(text);
+    assert_eq!(none, BTreeMap::new());
+    let mut value: Value = serde_json::from_str(text).unwrap();
+    let mut wires = value["wires"].as_array_mut().unwrap().iter_mut();
+    let wire = wires.find(|wire| wire["circuit"] == "41").unwrap();
+    let id = wire["id"].as_str().unwrap().to_owned();
+    wire.as_object_mut().unwrap().remove("size");
+    let (told, not_told) = heats(&value.to_string());
+    assert!(!not_told.is_empty());
+    for (run, why) in &not_told {
+        assert!(why.contains(&id), "{run}: {why}");
+        assert!(all.contains(run) && !told.contains(run), "{run}");
+    }
+    assert_eq!(told.len() + not_told.len(), all.len());
+}
+
 /// Jackets count once: on the demo model, which has them, no boat that is worst for something
 /// fills a run more than told, and the named boat fills it so.
 #[test]

@@ -175,10 +175,14 @@ impl Heats {
         wire: Index<Wire>,
         loads: Vec<(Condition, f64)>,
     ) {
-        let runs = ohms_in_runs(flowing.study, wire);
-        match flowing.greatest(branch) {
-            Ok((greatest, beside)) => {
-                for (run, ohms) in runs {
+        let runs = runs_of(flowing.study, wire);
+        let known = flowing.greatest(branch).and_then(|amps| {
+            let ohms = ohms_per_metre(flowing.study, wire).map_err(|why| (why, None))?;
+            Ok((ohms, amps))
+        });
+        match known {
+            Ok((Some(ohms), (greatest, beside))) => {
+                for run in runs {
                     let here = self.runs.entry(run).or_default();
                     here.entry(flowing.system.state)
                         .or_default()
@@ -191,8 +195,9 @@ impl Heats {
                         });
                 }
             }
+            Ok((None, _)) => {}
             Err((why, undrawn)) => {
-                for (run, _) in runs {
+                for run in runs {
                     let thing = Thing::Heat(run);
                     self.not_told.entry(run).or_insert_with(|| NotTold {
                         thing,
@@ -352,20 +357,19 @@ fn all_draw(system: &System) -> bool {
     })
 }
 
-/// Resistance of a metre of a wire, for each run on its way; nothing where it is not known.
-fn ohms_in_runs(study: &Study, wire: Index<Wire>) -> Vec<(Index<Run>, f64)> {
+/// The runs on the way of a wire; none where it has no way.
+fn runs_of(study: &Study, wire: Index<Wire>) -> impl Iterator<Item = Index<Run>> {
+    let path = study.routing.path(wire).ok();
+    let legs = path.into_iter().flat_map(|path| &path.legs);
+    legs.map(|leg| leg.run)
+}
+
+/// Resistance of a metre of a wire; nothing for one without length.
+fn ohms_per_metre(study: &Study, wire: Index<Wire>) -> Result<Option<f64>, NotEvaluated> {
     let model = &study.model;
-    let resistance = wire_resistance(model, &study.routing, wire);
-    let length = study.routing.electrical_length(model, wire);
-    let (Ok(resistance), Ok(length), Ok(path)) = (resistance, length, study.routing.path(wire))
-    else {
-        return Vec::new();
-    };
-    if length.value() <= 0.0 {
-        return Vec::new();
-    }
-    let ohms = resistance.value() / length.value();
-    path.legs.iter().map(|leg| (leg.run, ohms)).collect()
+    let length = study.routing.electrical_length(model, wire)?.value();
+    let ohms = wire_resistance(model, &study.routing, wire)?.value();
+    Ok((length > 0.0).then(|| ohms / length))
 }
 
 /// Heat of a metre of the conductors in a run on one boat in one state, W/m; where some carry more
@@ -384,11 +388,13 @@ fn heat_on(
         let Part::Wire(wire) = branch.part else {
             continue;
         };
-        for (at, ohms) in ohms_in_runs(study, wire) {
-            if at == run {
-                let amps = current.as_ref().map_err(Clone::clone)?.value();
-                sum += ohms * amps * amps;
-            }
+        // What has no resistance here carries nothing on any boat, or the run is not told at all.
+        let Ok(Some(ohms)) = ohms_per_metre(study, wire) else {
+            continue;
+        };
+        for _ in runs_of(study, wire).filter(|at| *at == run) {
+            let amps = current.as_ref().map_err(Clone::clone)?.value();
+            sum += ohms * amps * amps;
         }
     }
     Ok(sum)
