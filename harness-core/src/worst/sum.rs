@@ -47,10 +47,14 @@ impl Terms {
         // Four sums side by side, so that one need not wait for the other.
         let mut sums = [self.constant, 0.0, 0.0, 0.0];
         let (fours, rest) = self.factors.as_chunks::<4>();
-        for four in fours.iter().map(<[_; 4]>::as_slice).chain([rest]) {
+        // Whole fours by themselves: only then the sums are not written to memory in between.
+        for four in fours {
             for (sum, (load, factor)) in sums.iter_mut().zip(four) {
                 *sum += factor * amps[*load];
             }
+        }
+        for (sum, (load, factor)) in sums.iter_mut().zip(rest) {
+            *sum += factor * amps[*load];
         }
         (sums[0] + sums[1]) + (sums[2] + sums[3])
     }
