@@ -8,8 +8,8 @@
 //! and so the currents of loads of constant power and of resistances a little: what that may add
 //! stays between the value and the bound.
 
-use super::{Most, NotTold, Thing, nominal};
-use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, Options, TooWide};
+use super::{Most, Thing, nominal};
+use crate::boats::{Boat, BoatSet, Condition, Firings, OptionIndex, Options};
 use crate::model::{Index, Load, OperatingState, Run, Wire};
 use crate::network::Behavior;
 use crate::network::assembly::branches::wire_resistance;
@@ -31,7 +31,7 @@ const MOST_KNOWN: usize = 8;
 pub(super) struct Heats {
     runs: BTreeMap<Index<Run>, InState>,
     /// Runs with a conductor whose greatest current is not known.
-    not_told: BTreeMap<Index<Run>, NotTold>,
+    not_told: BTreeMap<Index<Run>, NotEvaluated>,
 }
 
 /// Conductors by the state in which they carry current.
@@ -60,16 +60,15 @@ struct Flowing<'a> {
     open: BTreeMap<usize, Open>,
 }
 
-/// The greatest current, with a load of unknown draw beside which it may be so much; or why it is not
-/// known, with the load that would have to state its draw.
-type Amps = Result<(f64, Option<Index<Load>>), (NotEvaluated, Option<Index<Load>>)>;
+/// A current, with a load of unknown draw beside which it may be so much.
+type Amps = (f64, Option<Index<Load>>);
 
 impl Flowing<'_> {
     /// The greatest current of a branch on any boat.
-    fn greatest(&self, branch: usize) -> Amps {
+    fn greatest(&self, branch: usize) -> Result<Amps, NotEvaluated> {
         let block = self.system.shared.of_branch(branch);
         let (more, beside) = match block.and_then(|block| self.open.get(&block)) {
-            Some(Open::Unknown { why, undrawn }) => return Err((why.clone(), *undrawn)),
+            Some(Open::Unknown(why)) => return Err(why.clone()),
             Some(Open::More { amps, beside }) => (*amps, Some(*beside)),
             None => (0.0, None),
         };
@@ -78,7 +77,7 @@ impl Flowing<'_> {
         let candidates = &self.every.candidates;
         let missing = both.iter().find_map(|one| candidates.missing.get(one));
         if let Some(why) = missing {
-            return Err((why.clone(), None));
+            return Err(why.clone());
         }
         let known = both.iter().filter_map(|one| candidates.worst.get(one));
         let known = known.map(|(worst, _)| worst.bound).reduce(f64::max);
@@ -87,7 +86,7 @@ impl Flowing<'_> {
             None => {
                 let label = part.label(&self.study.model);
                 let why = format!("the greatest current of {label} is not known");
-                Err((NotEvaluated::because(why), None))
+                Err(NotEvaluated::because(why))
             }
         }
     }
@@ -177,7 +176,7 @@ impl Heats {
     ) {
         let runs = runs_of(flowing.study, wire);
         let known = flowing.greatest(branch).and_then(|amps| {
-            let ohms = ohms_per_metre(flowing.study, wire).map_err(|why| (why, None))?;
+            let ohms = ohms_per_metre(flowing.study, wire)?;
             Ok((ohms, amps))
         });
         match known {
@@ -196,14 +195,9 @@ impl Heats {
                 }
             }
             Ok((None, _)) => {}
-            Err((why, undrawn)) => {
+            Err(why) => {
                 for run in runs {
-                    let thing = Thing::Heat(run);
-                    self.not_told.entry(run).or_insert_with(|| NotTold {
-                        thing,
-                        why: why.clone(),
-                        undrawn,
-                    });
+                    self.not_told.entry(run).or_insert_with(|| why.clone());
                 }
             }
         }
@@ -215,15 +209,10 @@ impl Heats {
         study: &Study,
         options: &Options,
         run: Index<Run>,
-    ) -> Result<Option<Most>, NotTold> {
-        if let Some(not_told) = self.not_told.get(&run) {
-            return Err(not_told.clone());
+    ) -> Result<Option<Most>, NotEvaluated> {
+        if let Some(why) = self.not_told.get(&run) {
+            return Err(why.clone());
         }
-        let not_told = |why| NotTold {
-            thing: Thing::Heat(run),
-            why,
-            undrawn: None,
-        };
         let Some(states) = self.runs.get(&run) else {
             return Ok(None);
         };
@@ -234,15 +223,14 @@ impl Heats {
         let asked: Vec<Condition> = asked.into_iter().collect();
         let none = vec![None; asked.len()];
         let boats = BoatSet::for_asking(options, &asked).and_then(|set| set.firings(asked));
-        let too_wide = |wide: TooWide| not_told(NotEvaluated::because(wide.to_string()));
-        let boats = boats.map_err(too_wide)?;
+        let boats = boats.map_err(|wide| NotEvaluated::because(wide.to_string()))?;
         let mut open: Vec<Region> = states
             .iter()
             .filter_map(|(state, conductors)| region(&boats, conductors, *state, none.clone()))
             .collect();
         let mut best: Best = None;
-        let try_boat = |best: &mut Best, boat: &Boat, state| -> Result<(), NotTold> {
-            let value = heat_on(study, boat, state, run).map_err(not_told)?;
+        let try_boat = |best: &mut Best, boat: &Boat, state| -> Result<(), NotEvaluated> {
+            let value = heat_on(study, boat, state, run)?;
             if best.as_ref().is_none_or(|(known, ..)| value > *known) {
                 *best = Some((value, boat.clone(), state));
             }

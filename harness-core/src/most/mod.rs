@@ -66,8 +66,6 @@ pub struct NotTold {
     pub thing: Thing,
     /// Why it is not.
     pub why: NotEvaluated,
-    /// The load that would have to state what it draws, where it is that.
-    pub undrawn: Option<Index<Load>>,
 }
 
 impl Most {
@@ -106,12 +104,7 @@ struct Found {
 
 impl Found {
     fn not_told(&mut self, thing: Thing, why: NotEvaluated) {
-        let undrawn = None;
-        self.not_told.push(NotTold {
-            thing,
-            why,
-            undrawn,
-        });
+        self.not_told.push(NotTold { thing, why });
     }
 }
 
@@ -264,7 +257,7 @@ impl Counting<'_> {
     fn heat(&self, found: &mut Found, run: Index<Run>, heats: &Heats) {
         match heats.most(self.study, &self.options, run) {
             Ok(most) => found.most.extend(most),
-            Err(not_told) => found.not_told.push(not_told),
+            Err(why) => found.not_told(Thing::Heat(run), why),
         }
     }
 
@@ -332,12 +325,8 @@ impl Counting<'_> {
             let thing = Thing::Given(source);
             let given = Quantity::Given(source);
             let (more, beside) = match open.remove(&source) {
-                Some(Open::Unknown { why, undrawn }) => {
-                    found.not_told.push(NotTold {
-                        thing,
-                        why,
-                        undrawn,
-                    });
+                Some(Open::Unknown(why)) => {
+                    found.not_told(thing, why);
                     continue;
                 }
                 Some(Open::More { amps, beside }) => (amps, Some(beside)),

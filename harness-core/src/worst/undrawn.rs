@@ -13,7 +13,7 @@ use super::systems::{Consumer, System};
 use crate::boats::Condition;
 use crate::model::{BoatModel, Index, Load};
 use crate::network::Behavior;
-use crate::network::assembly::{most_more, most_volts};
+use crate::network::assembly::{most_more, most_volts, states_no_draw};
 use crate::units::Ohms;
 use crate::working::NotEvaluated;
 use std::collections::{BTreeMap, BTreeSet};
@@ -22,10 +22,7 @@ use std::collections::{BTreeMap, BTreeSet};
 #[derive(Clone, Debug)]
 pub(crate) enum Open {
     /// Nothing is known of them, for want of a draw or of a resistance.
-    Unknown {
-        why: NotEvaluated,
-        undrawn: Option<Index<Load>>,
-    },
+    Unknown(NotEvaluated),
     /// They may be more than what is known beside a load of unknown draw, by so many amperes at most
     /// as long as loads of constant power have the least volts they need.
     More { amps: f64, beside: Index<Load> },
@@ -35,17 +32,11 @@ impl Open {
     /// What is open in another state besides.
     pub fn take_in(&mut self, other: &Self) {
         match (&mut *self, other) {
-            (Self::Unknown { .. }, _) => {}
+            (Self::Unknown(_), _) => {}
             (Self::More { amps, .. }, Self::More { amps: other, .. }) => *amps = amps.max(*other),
-            (Self::More { .. }, Self::Unknown { .. }) => *self = other.clone(),
+            (Self::More { .. }, Self::Unknown(_)) => *self = other.clone(),
         }
     }
-}
-
-/// Why nothing is known of what a load draws.
-fn states_no_draw(model: &BoatModel, load: Index<Load>) -> String {
-    let id = model.loads.id(load);
-    format!("load {id} states neither current, power nor resistance")
 }
 
 /// A load that is reached, with when those are there through which it is, itself the last.
@@ -108,17 +99,14 @@ impl System {
     /// resistance.
     pub(crate) fn open(&self, model: &BoatModel) -> BTreeMap<usize, Open> {
         let mut open: BTreeMap<usize, Open> = BTreeMap::new();
-        let mut unknown = |block: usize, why: NotEvaluated, undrawn: Option<Index<Load>>| {
-            open.entry(block).or_insert(Open::Unknown { why, undrawn });
-        };
         for (block, why) in self.shared.unsure() {
-            unknown(*block, why.clone(), None);
+            open.insert(*block, Open::Unknown(why.clone()));
         }
         let mut reached: BTreeMap<usize, Index<Load>> = BTreeMap::new();
         for one in &self.unknown {
             for block in self.passed(one) {
-                let why = NotEvaluated::because(states_no_draw(model, one.load));
-                unknown(block, why, Some(one.load));
+                let why = || Open::Unknown(states_no_draw(model, one.load));
+                open.entry(block).or_insert_with(why);
             }
             for found in self.reached(model, std::slice::from_ref(one)) {
                 reached.entry(found.load).or_insert(one.load);
@@ -136,14 +124,12 @@ impl System {
                     amps: amps.value(),
                     beside,
                 },
-                None => Open::Unknown {
-                    why: NotEvaluated::because(format!(
-                        "{}, and load {}, which states no least volts, may draw more beside it",
-                        states_no_draw(model, beside),
-                        stated.id
-                    )),
-                    undrawn: Some(beside),
-                },
+                None => Open::Unknown(NotEvaluated::because(format!(
+                    "{}, and load {}, which states no least volts below those of its source, may draw \
+                     more beside it",
+                    states_no_draw(model, beside).because,
+                    stated.id
+                ))),
             };
             for block in self.passed(&self.loads[load]) {
                 match (open.get_mut(&block), &own) {

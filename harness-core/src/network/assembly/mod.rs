@@ -25,7 +25,7 @@ pub use operated::{
 };
 pub use operating::Wanted;
 pub use shared::{Known, Shared};
-pub(crate) use spoiled::{most_more, most_volts};
+pub(crate) use spoiled::{most_more, most_volts, states_no_draw};
 
 use crate::boats::Boat;
 use crate::model::{BoatModel, Index, Load, Pin, Pole, Source};

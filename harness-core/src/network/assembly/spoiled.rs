@@ -65,12 +65,8 @@ impl<'a> Solving<'a> {
             let passed = shared.passed(fed.way.branches(), fed.source);
             if self.model.loads[fed.load].behavior.is_none() {
                 for block in &passed {
-                    blocks.entry(*block).or_insert_with(|| {
-                        NotEvaluated::because(format!(
-                            "load {} states neither current, power nor resistance",
-                            self.model.loads.id(fed.load)
-                        ))
-                    });
+                    let why = || states_no_draw(self.model, fed.load);
+                    blocks.entry(*block).or_insert_with(why);
                 }
             }
             carrying.extend(passed);
@@ -156,6 +152,14 @@ impl<'a> Solving<'a> {
         let source: Index<Source> = self.joined.active[place].0;
         self.model.sources[source].internal > Some(Ohms::ZERO)
     }
+}
+
+/// Why nothing is known of what a load draws.
+pub(crate) fn states_no_draw(model: &BoatModel, load: Index<Load>) -> NotEvaluated {
+    NotEvaluated::because(format!(
+        "load {} states neither current, power nor resistance",
+        model.loads.id(load)
+    ))
 }
 
 /// The greatest volts of any of these sources; `None` where one states none.
