@@ -95,29 +95,41 @@ impl Target {
         }
     }
 
-    /// As it would be read again: 12 and 12.0 are one number.
-    fn read_again(self, whole: &Whole) -> Result<Whole, Vec<file_format::Fault>> {
-        match self {
-            Self::Model => whole.record().map(|record| Whole::of(&record)),
-            Self::Parts => whole.parts().map(|list| Whole::of(&list)),
-        }
-    }
-
-    fn accepted(self, whole: &Whole) -> Result<Accepted, Vec<Fault>> {
+    fn written(self, whole: &Whole) -> Result<Written, Vec<Fault>> {
         let told = |found: Vec<file_format::Fault>| -> Vec<Fault> {
             found.into_iter().map(Fault::from).collect()
         };
-        match self {
+        Ok(match self {
             Self::Model => {
                 let record = whole.record().map_err(told)?;
-                intake::read(&file_format::write_record(&record))
+                Written {
+                    read_again: Whole::of(&record),
+                    text: file_format::write_record(&record),
+                }
             }
             Self::Parts => {
                 let list = whole.parts().map_err(told)?;
-                intake::read_parts(&file_format::write_parts(&list))
+                Written {
+                    read_again: Whole::of(&list),
+                    text: file_format::write_parts(&list),
+                }
             }
+        })
+    }
+
+    fn accepted(self, text: &str) -> Result<Accepted, Vec<Fault>> {
+        match self {
+            Self::Model => intake::read(text),
+            Self::Parts => intake::read_parts(text),
         }
     }
+}
+
+/// A document as it would be saved.
+struct Written {
+    /// As it would be read again: 12 and 12.0 are one number.
+    read_again: Whole,
+    text: String,
 }
 
 /// A change as its author sent it.
@@ -294,30 +306,30 @@ pub async fn bring_back_in(
 }
 
 fn bring(target: Target, seen: &str, now: &str, make: &Make) -> Result<Prepared, Error> {
-    let told = |found: Vec<file_format::Fault>, whole: Whole| {
-        let faults = found.into_iter().map(Fault::from).collect();
-        Ok(Prepared::Faults(faults, Box::new(whole)))
-    };
     let base = target.saved(seen)?;
-    let mine = make(&base);
-    let mine = match target.read_again(&mine) {
+    let made = make(&base);
+    let mut mine = match target.written(&made) {
         Ok(mine) => mine,
-        Err(found) => return told(found, mine),
+        Err(faults) => return Ok(Prepared::Faults(faults, Box::new(made))),
     };
-    let theirs = if seen == now {
-        base.clone()
-    } else {
-        target.saved(now)?
-    };
-    let merged = match merge(&base, &mine, &theirs) {
-        Ok(merged) => merged,
-        Err(clashes) => return Ok(Prepared::Clashes(clashes)),
-    };
-    if difference(&theirs, &merged).is_empty() {
+    if seen != now {
+        let theirs = target.saved(now)?;
+        let merged = match merge(&base, &mine.read_again, &theirs) {
+            Ok(merged) => merged,
+            Err(clashes) => return Ok(Prepared::Clashes(clashes)),
+        };
+        if difference(&theirs, &merged).is_empty() {
+            return Ok(Prepared::Nothing);
+        }
+        mine = match target.written(&merged) {
+            Ok(both) => both,
+            Err(faults) => return Ok(Prepared::Faults(faults, Box::new(merged))),
+        };
+    } else if difference(&base, &mine.read_again).is_empty() {
         return Ok(Prepared::Nothing);
     }
-    Ok(match target.accepted(&merged) {
+    Ok(match target.accepted(&mine.text) {
         Ok(accepted) => Prepared::Ready(Box::new(accepted)),
-        Err(faults) => Prepared::Faults(faults, Box::new(merged)),
+        Err(faults) => Prepared::Faults(faults, Box::new(mine.read_again)),
     })
 }

@@ -31,8 +31,9 @@ use server::samples::SAMPLES;
 use server::store::Store;
 use std::time::Instant;
 
-/// Studies from scratch beside the changes of a model.
+/// Studies from scratch beside the changes of a model, and of the large one.
 const FROM_SCRATCH: usize = 20;
+const LARGE_FROM_SCRATCH: usize = 3;
 /// How far a load's current moves at once.
 const STEP: f64 = 1.1;
 /// Ratings of devices that are changed, and colors of wires.
@@ -225,7 +226,7 @@ fn share(times: &mut [f64], of_hundred: usize) -> f64 {
     times[(times.len() * of_hundred / 100).min(times.len() - 1)]
 }
 
-fn report(name: &str, boat: &mut Boat, edits: usize) {
+fn report(name: &str, boat: &mut Boat, edits: usize, studies: usize) {
     if edits == 0 {
         return;
     }
@@ -233,7 +234,14 @@ fn report(name: &str, boat: &mut Boat, edits: usize) {
     let (mut took, mut scratch) = (Vec::new(), Vec::new());
     for number in 0..edits {
         took.push(boat.change());
-        if number % edits.div_ceil(FROM_SCRATCH) == 0 {
+        if number % 10 == 9 {
+            println!(
+                "{name}, after {} changes, the last {:.2} s",
+                number + 1,
+                took[number].whole
+            );
+        }
+        if number % edits.div_ceil(studies) == 0 {
             scratch.push(boat.studied_anew());
         }
     }
@@ -272,11 +280,12 @@ fn main() {
     let edits = size("EDITS", 500);
     let large_edits = size("LARGE_EDITS", 3);
     let folder = std::env::temp_dir().join(format!("harness-edits-{}", std::process::id()));
-    let mut models = vec![("launch-92", SAMPLES[0].1.to_owned(), edits)];
+    let mut models = vec![("launch-92", SAMPLES[0].1.to_owned(), edits, FROM_SCRATCH)];
     if large_edits > 0 {
         let (wires, options) = (size("LARGE_WIRES", 10_000), size("LARGE_OPTIONS", 40));
         let record = tests::generated::model(wires, options, 1);
-        models.push(("generated", file_format::write_record(&record), large_edits));
+        let body = file_format::write_record(&record);
+        models.push(("generated", body, large_edits, LARGE_FROM_SCRATCH));
     }
     let runtime = tokio::runtime::Runtime::new().unwrap();
     let (store, address) = runtime.block_on(async {
@@ -288,7 +297,7 @@ fn main() {
         (store, address)
     });
     let client = Client::new(&format!("http://{address}"));
-    for (id, body, edits) in models {
+    for (id, body, edits, studies) in models {
         let accepted = intake::read(&body).unwrap();
         let made = store.create(id, accepted.revision("the bench", "as it starts"));
         runtime.block_on(made).unwrap();
@@ -299,7 +308,7 @@ fn main() {
             revision: 1,
             rng: fastrand::Rng::with_seed(1),
         };
-        report(id, &mut boat, edits);
+        report(id, &mut boat, edits, studies);
     }
     runtime.shutdown_background();
     let _ = std::fs::remove_dir_all(folder);

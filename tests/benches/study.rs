@@ -185,7 +185,7 @@ fn report_every(name: &str, record: &ModelRecord) {
             every.candidates.boats.len(),
             every.candidates.judged_in_all(),
             every.candidates.proven,
-            every.candidates.unproven.len(),
+            every.unproven.len(),
             every.candidates.solves,
             study.findings.len(),
             study

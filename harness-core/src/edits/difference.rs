@@ -137,10 +137,11 @@ pub fn difference(before: &Whole, after: &Whole) -> Vec<Change> {
     let mut changes = Vec::new();
     let known: BTreeMap<Key, &Value> = by_key(before);
     let now: BTreeMap<Key, &Value> = by_key(after);
-    let mut of_list = |list: &'static str, keys: Vec<Key>| {
-        let gone = before.keys().into_iter().filter(|key| key.list == list);
-        let gone = gone.filter(|key| !now.contains_key(key));
-        for key in keys.into_iter().chain(gone) {
+    let lists = lists_of(after.form).map(|list| list.name);
+    for list in std::iter::once(SETTINGS).chain(lists) {
+        let gone = before.entries_of(list);
+        let gone = gone.filter(|(key, _)| !now.contains_key(key));
+        for (key, _) in after.entries_of(list).chain(gone) {
             let what = match (known.get(&key), now.get(&key)) {
                 (Some(before), Some(after)) if before == after => continue,
                 (Some(before), Some(after)) => What::Changed(fields(&key, before, after)),
@@ -159,23 +160,12 @@ pub fn difference(before: &Whole, after: &Whole) -> Vec<Change> {
                 what: What::Reordered,
             });
         }
-    };
-    let all = after.keys();
-    let of = |list: &str| -> Vec<Key> {
-        let own = all.iter().filter(|key| key.list == list);
-        own.cloned().collect()
-    };
-    of_list(SETTINGS, of(SETTINGS));
-    for list in lists_of(after.form) {
-        of_list(list.name, of(list.name));
     }
     changes
 }
 
 pub(super) fn by_key(whole: &Whole) -> BTreeMap<Key, &Value> {
-    let keys = whole.keys().into_iter();
-    let found = keys.filter_map(|key| whole.get(&key).map(|value| (key.clone(), value)));
-    found.collect()
+    whole.entries().collect()
 }
 
 /// Things of a list that the other state has too, in their order.

@@ -110,19 +110,24 @@ impl Whole {
 
     /// Every key: of the model as a whole first, then list by list.
     pub fn keys(&self) -> Vec<Key> {
-        let model = self.model.keys().map(|field| Key {
-            list: SETTINGS,
-            id: field.clone(),
-        });
-        let things = lists_of(self.form).flat_map(|list| {
-            let ids = self.things(list.name).iter().map(|(id, _)| id.clone());
-            let keys = ids.map(move |id| Key {
-                list: list.name,
-                id,
-            });
-            keys.collect::<Vec<_>>()
-        });
-        model.chain(things).collect()
+        self.entries().map(|(key, _)| key).collect()
+    }
+
+    /// Every thing under its key, in the same order.
+    pub(super) fn entries(&self) -> impl Iterator<Item = (Key, &Value)> {
+        let lists = lists_of(self.form).map(|list| list.name);
+        let lists = std::iter::once(SETTINGS).chain(lists);
+        lists.flat_map(|list| self.entries_of(list))
+    }
+
+    /// Every thing of a list under its key, in their order; of the model as a whole every field.
+    pub(super) fn entries_of(&self, list: &'static str) -> impl Iterator<Item = (Key, &Value)> {
+        let fields = self.model.iter().filter(move |_| list == SETTINGS);
+        let things = self.things(list).iter().map(|(id, thing)| (id, thing));
+        fields.chain(things).map(move |(id, value)| {
+            let id = id.clone();
+            (Key { list, id }, value)
+        })
     }
 
     /// Puts a thing at its place, or at the end of its list if it is new.

@@ -2,19 +2,23 @@
 
 use super::candidates::Candidates;
 use super::earlier::Kept;
+use crate::boats::Boat;
+use crate::model::BoatModel;
 use crate::rules::{Judged, Loaded, Place};
 use std::collections::BTreeSet;
 
 /// What is judged on one boat.
 pub(super) struct Asked<'k> {
     /// The things; all where none are told.
-    places: Option<BTreeSet<Place>>,
+    pub places: Option<BTreeSet<Place>>,
     /// The things of which it has to be known what flows; all where none are told.
     flowing: Option<BTreeSet<Place>>,
     /// Whether what hangs on what else is fitted is judged too, not only what flows.
     pub in_all: bool,
     /// Whether it is among the boats on which everything there is is fitted once.
     pub with_everything: bool,
+    /// The things of which is judged what hangs on nothing else; all where none are told.
+    alone: Option<BTreeSet<Place>>,
     /// How many loaded conductors lie together, where an earlier study has shown it: then nothing
     /// need be looked at but what the findings about these things hang on.
     pub known: Option<(Loaded, &'k BTreeSet<Place>)>,
@@ -28,14 +32,16 @@ impl<'k> Asked<'k> {
             flowing: None,
             in_all: true,
             with_everything: false,
+            alone: None,
             known: None,
         }
     }
 
     /// What is asked of each boat, in their order.
-    pub fn of(candidates: &Candidates, kept: Option<&'k Kept<'_>>) -> Vec<Self> {
+    pub fn of(model: &BoatModel, candidates: &Candidates, kept: Option<&'k Kept<'_>>) -> Vec<Self> {
         let each = candidates.judged.iter().enumerate();
         let asked = each.map(|(number, judged)| {
+            let kept = kept.filter(|kept| !kept.added.contains(&number));
             // What hangs on nothing else is asked there of all things.
             let with_everything = number < candidates.with_everything;
             let known = kept.and_then(|kept| Some((kept.loaded(number)?, &kept.around)));
@@ -53,6 +59,12 @@ impl<'k> Asked<'k> {
                 flowing,
                 in_all: judged.is_none(),
                 with_everything,
+                alone: kept.filter(|_| with_everything).map(|kept| {
+                    let before = &candidates.boats[..number];
+                    let things = kept.judged_alone();
+                    let is_new = |place: &Place| !is_wire_of(model, *place, before);
+                    things.filter(is_new).collect()
+                }),
                 known: known.filter(|_| !with_everything),
             }
         });
@@ -81,8 +93,23 @@ impl<'k> Asked<'k> {
         self.flowing.as_ref()
     }
 
+    /// What is judged by rules whose findings hang on nothing else, after these boats.
+    pub fn alone<'j>(&'j self, earlier: &'j [Boat]) -> Judged<'j> {
+        let alone = self.alone.as_ref();
+        alone.map_or(Judged::NotOn(earlier), Judged::These)
+    }
+
     /// The same for the rules.
     pub fn judged(&self) -> Judged<'_> {
         self.places.as_ref().map_or(Judged::All, Judged::These)
     }
+}
+
+/// Whether a thing is a wire that one of these boats has.
+fn is_wire_of(model: &BoatModel, place: Place, boats: &[Boat]) -> bool {
+    let Place::Wire(at) = place else {
+        return false;
+    };
+    let fitted = &model.wires[at].fitted_when;
+    boats.iter().any(|boat| fitted.holds(boat))
 }

@@ -16,7 +16,7 @@ use crate::boats::{Boat, Condition, Way};
 use crate::model::{BoatModel, Index, Load, Pin, Run, Wire};
 use crate::network::assembly::{Assembly, surely_draws};
 use crate::routing::Routing;
-use crate::rules::{Finding, Loaded, Place, RULES};
+use crate::rules::{Depends, Finding, Loaded, Place, RULES};
 use crate::tables::conductors;
 use crate::units::Volts;
 use std::collections::{BTreeMap, BTreeSet};
@@ -33,6 +33,15 @@ pub struct Earlier<'e> {
     pub changes: Changes,
 }
 
+impl Earlier<'_> {
+    /// Its boats where they are the same now: where no current hangs on what is stated otherwise.
+    pub(super) fn candidates(&self) -> Option<Arc<Candidates>> {
+        let Changes { wires, loads, .. } = &self.changes;
+        let is_same = wires.is_empty() && loads.is_empty();
+        is_same.then(|| self.every.candidates.clone())
+    }
+}
+
 /// What is stated otherwise in a later model, where nothing else is.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Changes {
@@ -41,8 +50,11 @@ pub struct Changes {
     /// Loads that draw otherwise.
     loads: BTreeSet<Place>,
     /// Things of which something is stated otherwise by which no current hangs, and no finding but
-    /// their own: ratings of devices, colors of wires, how much a load may lose.
+    /// their own: ratings of devices, how much a load may lose.
     own: BTreeSet<Place>,
+    /// Wires of another color, by which only those of their findings may hang that hang on nothing
+    /// else.
+    colors: BTreeSet<Place>,
 }
 
 impl Changes {
@@ -72,7 +84,7 @@ impl Changes {
                 turned
                     .wires
                     .change(at, |old| old.color.clone_from(&wire.color));
-                changes.own.insert(Place::Wire(at));
+                changes.colors.insert(Place::Wire(at));
             }
         }
         for (at, load) in new.loads.iter() {
@@ -161,7 +173,7 @@ impl<'e> Found<'e> {
         routing: &Routing,
         conditions: &[Condition],
     ) -> Option<Self> {
-        let old = &earlier.every.candidates;
+        let old: &Candidates = &earlier.every.candidates;
         let is_same = old.conditions == conditions && !old.given_up;
         is_same.then(|| Self {
             candidates: old,
@@ -206,11 +218,15 @@ impl<'e> Found<'e> {
 /// What still holds of an earlier study.
 pub(super) struct Kept<'e> {
     earlier: &'e Earlier<'e>,
-    /// Things to be judged anew.
+    /// Things to be judged anew in all.
     pub anew: BTreeSet<Place>,
+    /// Things to be judged anew by rules whose findings hang on nothing else.
+    alone: &'e BTreeSet<Place>,
     /// These with all that their findings may hang on.
     pub around: BTreeSet<Place>,
-    /// The number that each boat judged earlier has among those judged now.
+    /// Numbers of the boats judged in all now that were not so earlier: on them all is judged.
+    pub added: BTreeSet<usize>,
+    /// The number that each boat judged earlier has among those judged now, as much of it.
     now: Vec<Option<usize>>,
     /// The number that each boat judged now had earlier; `None` where others of its conductors may
     /// be loaded than before.
@@ -257,35 +273,68 @@ impl<'e> Kept<'e> {
             anew = areas.around(&anew)?;
         }
         anew.extend(beside);
-        let (now, elsewhere) = judged_elsewhere(old, candidates)?;
+        let Compared {
+            now,
+            added,
+            elsewhere,
+        } = Compared::of(old, candidates)?;
         let elsewhere: BTreeSet<Place> = elsewhere.difference(&anew).copied().collect();
         anew.extend(areas.around(&elsewhere)?);
+        let numbered = limits(earlier.findings).into_iter().zip(0..);
+        let mut holding: BTreeMap<Limit, usize> = numbered.collect();
+        let is_gone = |boat: usize| now[boat].is_none();
+        let gone = holding.iter();
+        let gone = gone.filter(|(_, number)| is_gone(earlier.every.worst[**number]));
+        let gone = gone.map(|(limit, _)| limit.1);
+        let unsupplied = earlier.every.supplied_on.iter();
+        let unsupplied = unsupplied.filter(|(_, boat)| is_gone(**boat));
+        let unsupplied = unsupplied.map(|(load, _)| Place::Load(*load));
+        // Of a run nothing is judged but what lies in it.
+        let (runs, things): (BTreeSet<Place>, BTreeSet<Place>) = gone
+            .chain(unsupplied)
+            .filter(|place| !anew.contains(place))
+            .partition(|place| matches!(place, Place::Run(_)));
+        anew.extend(areas.around(&things)?);
+        anew.extend(runs);
         let mut around = areas.around(&earlier.changes.own)?;
         around.extend(&anew);
         anew.extend(&earlier.changes.own);
-        let numbered = limits(earlier.findings).into_iter().zip(0..);
-        let holding = numbered.filter(|(limit, _)| !anew.contains(&limit.1));
-        let holding: BTreeMap<Limit, usize> = holding.collect();
-        let boat = |number: &usize| now[earlier.every.worst[*number]];
-        if holding.values().any(|number| boat(number).is_none()) {
-            return None;
-        }
-        Some(Self {
+        let mut kept = Self {
             earlier,
-            holding,
+            holding: BTreeMap::new(),
             anew,
+            alone: &earlier.changes.colors,
             around,
             before: (has_one_way && all_draw).then(|| before(&now, candidates.boats.len())),
+            added,
             now,
-        })
+        };
+        holding.retain(|limit, _| !kept.judges(limit.0, limit.1));
+        kept.holding = holding;
+        Some(kept)
     }
 
-    /// The findings that hold, each with the number of its boat.
-    pub fn findings(&self) -> impl Iterator<Item = (Limit, (Finding, usize))> + '_ {
-        self.holding.iter().filter_map(|(limit, number)| {
-            let boat = self.now[self.earlier.every.worst[*number]]?;
-            Some((*limit, (self.earlier.findings[*number].clone(), boat)))
-        })
+    /// The things that rules judge anew whose findings hang on nothing else.
+    pub fn judged_alone(&self) -> impl Iterator<Item = Place> + '_ {
+        self.anew.iter().chain(self.alone).copied()
+    }
+
+    /// Whether a rule, by its number, judges a thing anew.
+    pub fn judges(&self, rule: usize, place: Place) -> bool {
+        let alone = || RULES.get(rule).map(|rule| rule.depends) == Some(Depends::Itself);
+        self.anew.contains(&place) || (self.alone.contains(&place) && alone())
+    }
+
+    /// The findings that hold where no boat added since is worse, by the number of their boat.
+    pub fn findings(&self) -> BTreeMap<usize, Vec<(Limit, Finding)>> {
+        let mut findings: BTreeMap<usize, Vec<(Limit, Finding)>> = BTreeMap::new();
+        for (limit, number) in &self.holding {
+            if let Some(boat) = self.now[self.earlier.every.worst[*number]] {
+                let finding = self.earlier.findings[*number].clone();
+                findings.entry(boat).or_default().push((*limit, finding));
+            }
+        }
+        findings
     }
 
     /// How many loaded conductors lie together on a boat, by its number among those judged now.
@@ -294,17 +343,36 @@ impl<'e> Kept<'e> {
         self.earlier.every.loaded[before].as_ref()?.known()
     }
 
-    /// The volts of loads that hold.
-    pub fn supplies(&self) -> impl Iterator<Item = (Index<Load>, Supply)> + '_ {
-        let supplies = self.earlier.every.supplies.iter();
-        let hold = supplies.filter(|(load, _)| !self.anew.contains(&Place::Load(**load)));
-        hold.map(|(load, supply)| (*load, *supply))
+    /// The volts of loads that hold where no boat added since leaves less, by the number of their
+    /// boat.
+    pub fn supplies(&self) -> BTreeMap<usize, BTreeMap<Index<Load>, Supply>> {
+        let mut supplies: BTreeMap<usize, BTreeMap<Index<Load>, Supply>> = BTreeMap::new();
+        for (load, supply) in &self.earlier.every.supplies {
+            let boat = self.earlier.every.supplied_on.get(load);
+            let boat = boat.and_then(|boat| self.now[*boat]);
+            let boat = boat.filter(|_| !self.anew.contains(&Place::Load(*load)));
+            if let Some(boat) = boat {
+                supplies.entry(boat).or_default().insert(*load, *supply);
+            }
+        }
+        supplies
     }
 
-    /// How far a failure that holds reaches, where that was counted.
-    pub fn extent(&self, limit: &Limit) -> Option<&Extent> {
-        let number = self.holding.get(limit)?;
-        self.earlier.every.extents[*number].as_ref()
+    /// The earlier number of a finding that holds and is worst on this boat.
+    fn number(&self, limit: &Limit, boat: usize) -> Option<usize> {
+        let number = *self.holding.get(limit)?;
+        (self.now[self.earlier.every.worst[number]] == Some(boat)).then_some(number)
+    }
+
+    /// Whether a finding is taken over that is worst on this boat.
+    pub fn holds(&self, limit: &Limit, boat: usize) -> bool {
+        self.number(limit, boat).is_some()
+    }
+
+    /// How far a failure that holds on its worst boat reaches, where that was counted.
+    pub fn extent(&self, limit: &Limit, boat: usize) -> Option<&Extent> {
+        let number = self.number(limit, boat)?;
+        self.earlier.every.extents[number].as_ref()
     }
 }
 
@@ -354,40 +422,73 @@ fn starts_alike(old: &Candidates, new: &Candidates) -> bool {
 }
 
 /// Boats on which one thing is judged, in their order, each with how many before it are judged in
-/// all.
+/// all in both studies.
 type Sequence<'c> = Vec<(&'c Boat, usize)>;
 
-/// The boats judged in all, and those judged for each thing.
-fn sequences(candidates: &Candidates) -> (Vec<&Boat>, BTreeMap<Place, Sequence<'_>>) {
-    let (mut in_all, mut each) = (Vec::new(), BTreeMap::<Place, Sequence<'_>>::new());
+/// The boats judged in all.
+fn in_all(candidates: &Candidates) -> impl Iterator<Item = &Boat> {
+    let boats = candidates.boats.iter().zip(&candidates.judged);
+    boats.filter_map(|(boat, judged)| judged.is_none().then_some(boat))
+}
+
+/// The boats judged for each thing.
+fn sequences<'c>(
+    candidates: &'c Candidates,
+    in_both: &BTreeSet<&Boat>,
+) -> BTreeMap<Place, Sequence<'c>> {
+    let (mut before, mut each) = (0, BTreeMap::<Place, Sequence<'_>>::new());
     for (boat, judged) in candidates.boats.iter().zip(&candidates.judged) {
         match judged {
-            None => in_all.push(boat),
+            None => before += usize::from(in_both.contains(boat)),
             Some(places) => {
                 for place in places {
-                    each.entry(*place).or_default().push((boat, in_all.len()));
+                    each.entry(*place).or_default().push((boat, before));
                 }
             }
         }
     }
-    (in_all, each)
+    each
 }
 
-/// The number that each boat judged earlier has now, and the things that are judged on other boats
-/// than earlier, or in another order; `None` where that is everything.
-fn judged_elsewhere(
-    old: &Candidates,
-    new: &Candidates,
-) -> Option<(Vec<Option<usize>>, BTreeSet<Place>)> {
-    let (in_all, each) = sequences(old);
-    let (in_all_now, each_now) = sequences(new);
-    if in_all != in_all_now {
-        return None;
+/// How the boats judged now stand to those judged earlier.
+struct Compared {
+    /// The number that each boat judged earlier has now, where as much of it is judged.
+    now: Vec<Option<usize>>,
+    /// Boats judged in all now that were not so earlier.
+    added: BTreeSet<usize>,
+    /// Things that are judged on other boats than earlier, or in another order, besides those
+    /// judged in all.
+    elsewhere: BTreeSet<Place>,
+}
+
+impl Compared {
+    /// `None` where boats judged in all both times changed places.
+    fn of(old: &Candidates, new: &Candidates) -> Option<Self> {
+        let before: BTreeSet<&Boat> = in_all(old).collect();
+        let after: BTreeSet<&Boat> = in_all(new).collect();
+        let in_both: BTreeSet<&Boat> = &before & &after;
+        let is_in_both = |boat: &&Boat| in_both.contains(boat);
+        if !in_all(old)
+            .filter(is_in_both)
+            .eq(in_all(new).filter(is_in_both))
+        {
+            return None;
+        }
+        let each = sequences(old, &in_both);
+        let each_now = sequences(new, &in_both);
+        let places = each.keys().chain(each_now.keys());
+        let elsewhere = places.filter(|place| each.get(*place) != each_now.get(*place));
+        let numbers: BTreeMap<&Boat, usize> = new.boats.iter().zip(0..).collect();
+        let is_as_much = |boat: &Boat| !before.contains(boat) || after.contains(boat);
+        let now = old.boats.iter().map(|boat| {
+            let number = numbers.get(boat).copied();
+            number.filter(|_| is_as_much(boat))
+        });
+        let added = after.difference(&before).map(|boat| numbers[boat]);
+        Some(Self {
+            now: now.collect(),
+            added: added.collect(),
+            elsewhere: elsewhere.copied().collect(),
+        })
     }
-    let places = each.keys().chain(each_now.keys());
-    let elsewhere = places.filter(|place| each.get(*place) != each_now.get(*place));
-    let elsewhere = elsewhere.copied().collect();
-    let numbers: BTreeMap<&Boat, usize> = new.boats.iter().zip(0..).collect();
-    let now = old.boats.iter().map(|boat| numbers.get(boat).copied());
-    Some((now.collect(), elsewhere))
 }

@@ -1,5 +1,6 @@
 //! Every limit judged on the boat on which it is worst.
 
+use super::alike::asked_once;
 use super::areas::Areas;
 use super::asked::Asked;
 use super::candidates::{self, Candidates, Gathering, Width};
@@ -16,16 +17,21 @@ use crate::rules::{
 };
 use crate::units::Volts;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// All limits over all boats.
 #[derive(Debug)]
 pub struct EveryBoat {
     /// The boats judged, and what was proven.
-    pub candidates: Candidates,
+    pub candidates: Arc<Candidates>,
+    /// What is not proven to be worst on one of them, with the reason.
+    pub unproven: Vec<String>,
     /// The buildable boat with the fewest options, to compare with.
     pub standard: Boat,
     /// Volts of each load on the boat and in the state in which it loses most.
     pub supplies: BTreeMap<Index<Load>, Supply>,
+    /// That boat of each of these loads: a place in the list of boats judged.
+    pub(super) supplied_on: BTreeMap<Index<Load>, usize>,
     /// For each finding the boat on which it is so: a place in the list of boats judged.
     pub worst: Vec<usize>,
     /// For each boat judged how many loaded conductors lie together, where that was counted.
@@ -101,23 +107,30 @@ impl EveryBoat {
         let loaded = candidates::loaded(&assembly, &systems);
         let asking = candidates::asking(options, &conditions, &loaded, width)?;
         let asking = asking.as_ref();
-        let mut gathering = Gathering::new(model, routing, &assembly, &systems, asking);
-        gathering.earlier =
-            earlier.and_then(|earlier| Found::of(earlier, model, routing, asking.conditions()));
-        let mut candidates = gathering.gather(first, boats);
+        let same = earlier.and_then(Earlier::candidates);
+        let candidates = same.unwrap_or_else(|| {
+            let mut gathering = Gathering::new(model, routing, &assembly, &systems, asking);
+            gathering.earlier =
+                earlier.and_then(|earlier| Found::of(earlier, model, routing, asking.conditions()));
+            Arc::new(gathering.gather(first, boats))
+        });
         asking.settle();
         let kept = earlier.and_then(|earlier| {
             let areas = Areas::of(model, &assembly, &systems);
             Kept::of(earlier, model, routing, (&areas, &systems), &candidates)
         });
         let kept = kept.as_ref();
-        let asked = Asked::of(&candidates, kept);
+        let mut asked = Asked::of(model, &candidates, kept);
+        if let Some(kept) = kept {
+            asked_once(&mut asked, &candidates.boats, model, routing, kept);
+        }
+        let held = kept.map(Held::of).unwrap_or_default();
         let Worsts {
-            mut supplies,
-            mut limits,
+            supplies,
+            limits,
             loaded,
             ..
-        } = Worsts::of(&candidates.boats, |number, boat, known| {
+        } = Worsts::of(&candidates.boats, held, |number, boat, known| {
             let asked = &asked[number];
             if asked.is_nothing() {
                 return (Vec::new(), BTreeMap::new(), asked.loaded());
@@ -133,20 +146,15 @@ impl EveryBoat {
             let earlier = &candidates.boats[..number];
             let earlier = asked.with_everything.then_some(earlier);
             let mut findings = judging.by_rules(earlier);
-            if let Some(kept) = kept {
-                findings.retain(|(_, found)| kept.anew.contains(&found.place));
+            if let Some(kept) = kept.filter(|kept| !kept.added.contains(&number)) {
+                findings.retain(|(rule, found)| kept.judges(*rule, found.place));
             }
             (findings, judging.supplies(), Some(judging.loaded()))
         });
-        let judged_anew = limits.len();
-        if let Some(kept) = kept {
-            limits.extend(kept.findings());
-            supplies.extend(kept.supplies());
-        }
         let (about, found): (Vec<Limit>, Vec<(Finding, usize)>) = limits.into_iter().unzip();
         let (findings, worst): (Vec<Finding>, Vec<usize>) = found.into_iter().unzip();
-        let unsure = candidates.unsure_returns(model, &findings);
-        candidates.unproven.extend(unsure);
+        let mut unproven = candidates.unproven.clone();
+        unproven.extend(candidates.unsure_returns(model, &findings));
         let standard = fewest(boats);
         let reach = Reach {
             model,
@@ -158,10 +166,10 @@ impl EveryBoat {
             routing,
             boats,
             standard: &standard,
-            judge: &|rule, boat| {
+            judge: &|rule, boat, place| {
                 let all = Asked::all();
                 let judging = Judging::of(model, routing, &assembly, (boats, boat), (None, &all));
-                judging.by(rule, Judged::All)
+                judging.by(rule, Judged::These(&BTreeSet::from([place])))
             },
         };
         let most = match counted {
@@ -171,7 +179,7 @@ impl EveryBoat {
         let failing = (0..findings.len()).filter(|number| findings[*number].fails());
         let wanted: Vec<usize> = failing.take(most).collect();
         let found = on_all_processors(&wanted, |_, number| {
-            let known = kept.and_then(|kept| kept.extent(&about[*number]));
+            let known = kept.and_then(|kept| kept.extent(&about[*number], worst[*number]));
             let anew = || reach.of(&findings[*number], &candidates.boats[worst[*number]]);
             known.cloned().unwrap_or_else(anew)
         });
@@ -179,13 +187,22 @@ impl EveryBoat {
         for (number, extent) in wanted.into_iter().zip(found) {
             extents[number] = Some(extent);
         }
+        let limits = about.iter().zip(&worst);
+        let taken_over = limits.filter(|(limit, boat)| {
+            let held = kept.map(|kept| kept.holds(limit, **boat));
+            held.unwrap_or_default()
+        });
+        let supplied_on = supplies.iter().map(|(load, (_, boat))| (*load, *boat));
+        let supplied = supplies.iter().map(|(load, (supply, _))| (*load, *supply));
         let every = Self {
+            taken_over: taken_over.count(),
             candidates,
+            unproven,
             standard,
-            supplies,
+            supplied_on: supplied_on.collect(),
+            supplies: supplied.collect(),
             worst,
             loaded,
-            taken_over: findings.len() - judged_anew,
             extents,
         };
         Ok((every, findings))
@@ -214,10 +231,27 @@ type Told = (
     Option<Loaded>,
 );
 
+/// What an earlier study has shown of boats, by their number.
+#[derive(Default)]
+struct Held {
+    findings: BTreeMap<usize, Vec<(Limit, Finding)>>,
+    supplies: BTreeMap<usize, BTreeMap<Index<Load>, Supply>>,
+}
+
+impl Held {
+    fn of(kept: &Kept<'_>) -> Self {
+        Self {
+            findings: kept.findings(),
+            supplies: kept.supplies(),
+        }
+    }
+}
+
 /// The worst of the boats judged so far.
 #[derive(Default)]
 struct Worsts {
-    supplies: BTreeMap<Index<Load>, Supply>,
+    /// Each with the number of its boat.
+    supplies: BTreeMap<Index<Load>, (Supply, usize)>,
     /// Each limit with the number of its boat.
     limits: BTreeMap<Limit, (Finding, usize)>,
     known: Known,
@@ -226,43 +260,61 @@ struct Worsts {
 
 impl Worsts {
     /// Judges a boat on each processor at once, and keeps only the worst of them before going on.
-    /// The boats are taken in their order, however many processors there are.
-    fn of(boats: &[Boat], judge: impl Fn(usize, &Boat, &Known) -> Told + Sync) -> Self {
+    /// The boats are taken in their order, however many processors there are, each with what was
+    /// shown of it earlier.
+    fn of(
+        boats: &[Boat],
+        mut held: Held,
+        judge: impl Fn(usize, &Boat, &Known) -> Told + Sync,
+    ) -> Self {
         let mut worsts = Self::default();
         let mut first = 0;
         for together in boats.chunks(available()) {
             let judged =
                 on_all_processors(together, |at, boat| judge(first + at, boat, &worsts.known));
-            for (at, judged) in judged.into_iter().enumerate() {
-                worsts.add(first + at, judged);
+            for (at, (findings, supplied, loaded)) in judged.into_iter().enumerate() {
+                let boat = first + at;
+                worsts.loaded.push(loaded);
+                worsts.add_supplies(boat, held.supplies.remove(&boat).unwrap_or_default());
+                worsts.add_supplies(boat, supplied);
+                for (limit, finding) in held.findings.remove(&boat).unwrap_or_default() {
+                    worsts.add_finding(boat, limit, finding);
+                }
+                worsts.add_findings(boat, findings);
             }
             first += together.len();
         }
         worsts
     }
 
-    fn add(&mut self, boat: usize, (findings, supplied, loaded): Told) {
-        self.loaded.push(loaded);
+    fn add_supplies(&mut self, boat: usize, supplied: BTreeMap<Index<Load>, Supply>) {
         for (load, supply) in supplied {
             match self.supplies.get(&load) {
-                Some(known) if supply.drop_percent <= known.drop_percent => {}
+                Some((known, _)) if supply.drop_percent <= known.drop_percent => {}
                 _ => {
-                    self.supplies.insert(load, supply);
+                    self.supplies.insert(load, (supply, boat));
                 }
             }
         }
+    }
+
+    fn add_findings(&mut self, boat: usize, findings: Vec<(usize, Finding)>) {
         let mut met: BTreeMap<(usize, Place, Option<RuleSet>), usize> = BTreeMap::new();
         for (rule, finding) in findings {
             let key = (rule, finding.place, finding.rule_set);
             let occurrence = met.entry(key).or_default();
             let limit = (key.0, key.1, key.2, *occurrence);
             *occurrence += 1;
-            match self.limits.get(&limit) {
-                Some((known, _)) if !LimitUse::of(&finding).is_worse_than(LimitUse::of(known)) => {}
-                _ => {
-                    self.known.learn(&finding);
-                    self.limits.insert(limit, (finding, boat));
-                }
+            self.add_finding(boat, limit, finding);
+        }
+    }
+
+    fn add_finding(&mut self, boat: usize, limit: Limit, finding: Finding) {
+        match self.limits.get(&limit) {
+            Some((known, _)) if !LimitUse::of(&finding).is_worse_than(LimitUse::of(known)) => {}
+            _ => {
+                self.known.learn(&finding);
+                self.limits.insert(limit, (finding, boat));
             }
         }
     }
@@ -398,7 +450,7 @@ impl<'a> Judging<'a> {
         let asked = |rule: &Rule| match (rule.depends, earlier) {
             (Depends::Flow, _) => Some(judged),
             (Depends::Company, _) => self.asked.in_all.then_some(judged),
-            (Depends::Itself, Some(earlier)) => Some(Judged::NotOn(earlier)),
+            (Depends::Itself, Some(earlier)) => Some(self.asked.alone(earlier)),
             (Depends::Boats, Some([])) => Some(Judged::All),
             (Depends::Itself | Depends::Boats, _) => None,
         };

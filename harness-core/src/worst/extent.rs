@@ -58,8 +58,8 @@ pub(super) struct Reach<'a> {
     /// Every buildable boat, and the one of them with the fewest options.
     pub boats: &'a BoatSet,
     pub standard: &'a Boat,
-    /// The findings of one rule on one boat.
-    pub judge: &'a (dyn Fn(&Rule, &Boat) -> Vec<Finding> + Sync),
+    /// The findings of one rule on one thing of a boat.
+    pub judge: &'a (dyn Fn(&Rule, &Boat, Place) -> Vec<Finding> + Sync),
 }
 
 impl<'a> Reach<'a> {
@@ -244,10 +244,12 @@ impl<'a> Reach<'a> {
             }
         }
         let judged = |way: &Way| {
-            (self.judge)(rule, &way.boat).iter().any(|found| {
-                let same = found.place == finding.place && found.rule_set == finding.rule_set;
-                found.fails() && same
-            })
+            (self.judge)(rule, &way.boat, finding.place)
+                .iter()
+                .any(|found| {
+                    let same = found.place == finding.place && found.rule_set == finding.rule_set;
+                    found.fails() && same
+                })
         };
         let class_of =
             |way: &Way| -> Vec<bool> { deciding.iter().map(|number| way.met[*number]).collect() };

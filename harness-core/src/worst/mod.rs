@@ -40,6 +40,7 @@ mod returns;
 mod areas;
 mod earlier;
 mod asked;
+mod alike;
 mod every_boat;
 
 pub(crate) use beside::loaded;

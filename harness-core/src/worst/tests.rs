@@ -14,7 +14,7 @@ mod sketch;
 mod varied;
 mod walked;
 
-use super::candidates::{Candidates, Width};
+use super::candidates::Width;
 use super::quantity::Quantity;
 use super::{Counted, EveryBoat, Supply};
 use crate::boats::{Boat, BoatSet, OptionIndex};
@@ -349,13 +349,8 @@ impl Plain {
     }
 
     /// The worst of each limit is what the search found, and no limit is missing.
-    fn compare_worst(
-        &self,
-        findings: &[Finding],
-        candidates: &Candidates,
-        faults: &mut Vec<String>,
-    ) {
-        let unproven = &candidates.unproven;
+    fn compare_worst(&self, findings: &[Finding], every: &EveryBoat, faults: &mut Vec<String>) {
+        let (candidates, unproven) = (&every.candidates, &every.unproven);
         let found = keyed(findings);
         for (key, expected) in &self.worst {
             let Some(own) = found.get(key) else {
@@ -437,12 +432,12 @@ fn compare(models: &[Drawn], width: Width) -> Tally {
         tally.models += 1;
         tally.limits += plain.worst.len();
         tally.proven += every.candidates.proven;
-        tally.unproven += every.candidates.unproven.len();
+        tally.unproven += every.unproven.len();
         tally.solves += every.candidates.solves;
         tally.judged += every.candidates.boats.len();
         tally.in_all += every.candidates.judged_in_all();
         let mut here = Vec::new();
-        plain.compare_worst(&findings, &every.candidates, &mut here);
+        plain.compare_worst(&findings, &every, &mut here);
         plain.compare_supplies(&every.supplies, &mut here);
         let fewest = plain.boats.iter().map(|boat| boat.options().count()).min();
         if !plain.boats.contains(&every.standard)

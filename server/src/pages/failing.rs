@@ -161,11 +161,11 @@ fn proof(view: &View) -> String {
          them is proven: no boat exceeds it",
         grouped(candidates.proven)
     );
-    if !candidates.unproven.is_empty() {
+    if !every.unproven.is_empty() {
         words.push_str(&format!(
             "; for {} it is the worst found, not proven ({})",
-            candidates.unproven.len(),
-            candidates.unproven.join(", ")
+            every.unproven.len(),
+            every.unproven.join(", ")
         ));
     }
     let (judged, in_all) = (candidates.boats.len(), candidates.judged_in_all());

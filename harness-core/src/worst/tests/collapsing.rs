@@ -44,7 +44,7 @@ fn unproven(power_w: f64) -> (Vec<String>, usize) {
     let (routing, first) = (Routing::of(&model), set.fullest().unwrap());
     let (every, _) =
         EveryBoat::of(&model, &routing, &options, &set, &first, Counted::No, None).unwrap();
-    (every.candidates.unproven, every.candidates.solves)
+    (every.unproven, every.candidates.solves)
 }
 
 #[test]

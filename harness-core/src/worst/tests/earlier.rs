@@ -137,7 +137,7 @@ fn compare(drawn: fn(u64) -> Value) -> (usize, usize, usize) {
             assert_eq!(after.worst, anew.worst, "seed {seed}, {change:?}");
             assert_eq!(after.extents, anew.extents, "seed {seed}, {change:?}");
             assert_eq!(after.supplies, anew.supplies, "seed {seed}, {change:?}");
-            assert_eq!(after.candidates.unproven, anew.candidates.unproven);
+            assert_eq!(after.unproven, anew.unproven);
             let (own, other) = (&after.candidates, &anew.candidates);
             assert_eq!(own.proven, other.proven, "seed {seed}");
             assert_eq!(own.solves, other.solves, "seed {seed}");
@@ -158,22 +158,22 @@ fn compare(drawn: fn(u64) -> Value) -> (usize, usize, usize) {
 
 #[test]
 fn after_a_change_all_is_as_from_scratch() {
-    assert_eq!(compare(drawn::drawn), (15_497, 96, 58));
+    assert_eq!(compare(drawn::drawn), (15_539, 96, 58));
 }
 
 #[test]
 fn after_a_change_all_is_as_from_scratch_with_several_banks() {
-    assert_eq!(compare(varied::varied), (28_794, 93, 70));
+    assert_eq!(compare(varied::varied), (28_879, 96, 70));
 }
 
 #[test]
 fn after_a_change_all_is_as_from_scratch_with_couplers_and_several_sources() {
-    assert_eq!(compare(linked::linked), (28_332, 92, 59));
+    assert_eq!(compare(linked::linked), (28_376, 92, 59));
 }
 
 #[test]
 fn after_a_change_all_is_as_from_scratch_with_all_of_it() {
-    assert_eq!(compare(linked::richly_linked), (40_181, 89, 58));
+    assert_eq!(compare(linked::richly_linked), (40_269, 92, 58));
 }
 
 #[test]

@@ -177,5 +177,5 @@ pub(super) fn judged(sketch: &Sketch) -> (BTreeMap<(String, &'static str), Findi
     };
     let findings = findings.into_iter();
     let keyed = findings.map(|finding| ((name(finding.place), finding.rule), finding));
-    (keyed.collect(), every.candidates.unproven)
+    (keyed.collect(), every.unproven)
 }
