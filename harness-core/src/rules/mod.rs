@@ -17,6 +17,7 @@ pub(crate) mod test_model;
 
 pub use ampacity::Loaded;
 pub(crate) use conductors::{counts_in_sum, most_together};
+pub(crate) use conductors::{hangs_on_current, has_yellow_return};
 pub use facts::{Facts, Greatest, Judged};
 pub use finding::{Finding, LimitKey, Outcome, Place, Quantity};
 use finding::{settled, within};
@@ -275,6 +276,9 @@ pub const HOLE_CODE: &str = installation::BUNDLE_OVER_HOLE.code;
 
 /// Code of the rule on returns.
 pub const RETURN_CODE: &str = conductors::RETURN_SMALLER_THAN_FEED.code;
+
+/// Code of the rule that holds wires to the smallest size permitted.
+pub const SMALLEST_CODE: &str = conductors::CONDUCTOR_BELOW_SMALLEST_PERMITTED.code;
 
 /// Code of the rule on the current of sources.
 pub const SOURCE_CODE: &str = ampacity::SOURCE_OVERLOADED.code;

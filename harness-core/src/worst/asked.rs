@@ -1,7 +1,7 @@
 //! What is judged on each of the boats found.
 
 use super::candidates::Candidates;
-use super::earlier::Kept;
+use super::earlier::{Added, Kept};
 use crate::boats::Boat;
 use crate::model::BoatModel;
 use crate::rules::{Judged, Loaded, Place};
@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 /// What is judged on one boat.
 pub(super) struct Asked<'k> {
     /// The things; all where none are told.
-    pub places: Option<BTreeSet<Place>>,
+    places: Option<BTreeSet<Place>>,
     /// The things of which it has to be known what flows; all where none are told.
     flowing: Option<BTreeSet<Place>>,
     /// Whether what hangs on what else is fitted is judged too, not only what flows.
@@ -41,31 +41,43 @@ impl<'k> Asked<'k> {
     pub fn of(model: &BoatModel, candidates: &Candidates, kept: Option<&'k Kept<'_>>) -> Vec<Self> {
         let each = candidates.judged.iter().enumerate();
         let asked = each.map(|(number, judged)| {
-            let kept = kept.filter(|kept| !kept.added.contains(&number));
             // What hangs on nothing else is asked there of all things.
             let with_everything = number < candidates.with_everything;
-            let known = kept.and_then(|kept| Some((kept.loaded(number)?, &kept.around)));
-            let places = match (judged, kept) {
-                (places, None) => places.clone(),
-                (None, Some(kept)) => Some(kept.anew.clone()),
-                (Some(places), Some(kept)) => Some(places & &kept.anew),
-            };
-            let flowing = match (judged, kept) {
-                (None, Some(kept)) => Some(kept.around.clone()),
-                _ => places.clone(),
-            };
-            Self {
-                places,
-                flowing,
+            let asked = Self {
+                places: judged.clone(),
+                flowing: judged.clone(),
                 in_all: judged.is_none(),
                 with_everything,
-                alone: kept.filter(|_| with_everything).map(|kept| {
-                    let before = &candidates.boats[..number];
-                    let things = kept.judged_alone();
-                    let is_new = |place: &Place| !is_wire_of(model, *place, before);
-                    things.filter(is_new).collect()
-                }),
-                known: known.filter(|_| !with_everything),
+                alone: None,
+                known: None,
+            };
+            let Some(kept) = kept else {
+                return asked;
+            };
+            let added = kept.added.get(&number);
+            let places = match (judged, added) {
+                (_, Some(Added::All)) => return asked,
+                (None, _) => kept.anew.clone(),
+                (Some(places), None) => places & &kept.anew,
+                (Some(places), Some(Added::Flowing(added))) => &(places & &kept.anew) | added,
+            };
+            let alone = || {
+                let before = &candidates.boats[..number];
+                let things = kept.judged_alone();
+                let is_new = |place: &Place| !is_wire_of(model, *place, before);
+                things.filter(is_new).collect()
+            };
+            let flowing = match judged {
+                None => &kept.around,
+                Some(_) => &places,
+            };
+            let known = kept.loaded(number).map(|loaded| (loaded, &kept.around));
+            Self {
+                flowing: Some(flowing.clone()),
+                places: Some(places),
+                alone: with_everything.then(alone),
+                known: known.filter(|_| added.is_none()),
+                ..asked
             }
         });
         asked.collect()

@@ -16,7 +16,7 @@ use crate::boats::{Boat, Condition, Way};
 use crate::model::{BoatModel, Index, Load, Pin, Run, Wire};
 use crate::network::assembly::{Assembly, surely_draws};
 use crate::routing::Routing;
-use crate::rules::{Depends, Finding, Loaded, Place, RULES};
+use crate::rules::{Depends, Finding, Loaded, Place, RULES, has_yellow_return};
 use crate::tables::conductors;
 use crate::units::Volts;
 use std::collections::{BTreeMap, BTreeSet};
@@ -65,6 +65,10 @@ impl Changes {
             && old.loads.len() == new.loads.len()
             && old.devices.len() == new.devices.len();
         if !same_lengths || old.name != new.name {
+            return None;
+        }
+        // Whether a feed may be yellow hangs on it.
+        if has_yellow_return(old) != has_yellow_return(new) {
             return None;
         }
         let volts = nominal(new);
@@ -224,15 +228,24 @@ pub(super) struct Kept<'e> {
     alone: &'e BTreeSet<Place>,
     /// These with all that their findings may hang on.
     pub around: BTreeSet<Place>,
-    /// Numbers of the boats judged in all now that were not so earlier: on them all is judged.
-    pub added: BTreeSet<usize>,
-    /// The number that each boat judged earlier has among those judged now, as much of it.
-    now: Vec<Option<usize>>,
+    /// What is judged now on boats, by their number, that was not judged on them earlier.
+    pub added: BTreeMap<usize, Added>,
     /// The number that each boat judged now had earlier; `None` where others of its conductors may
     /// be loaded than before.
     before: Option<Vec<Option<usize>>>,
-    /// Numbers of the findings that hold, by what they are about.
-    holding: BTreeMap<Limit, usize>,
+    /// Findings that hold, by what they are about: their numbers earlier, and of their boats now.
+    holding: BTreeMap<Limit, (usize, usize)>,
+    /// Loads whose volts hold, with the number of their boat now.
+    supplied_on: BTreeMap<Index<Load>, usize>,
+}
+
+/// What is judged on a boat that was not judged on it earlier.
+#[derive(Clone, Debug)]
+pub(super) enum Added {
+    /// All of it.
+    All,
+    /// What flows at these things.
+    Flowing(BTreeSet<Place>),
 }
 
 impl<'e> Kept<'e> {
@@ -273,44 +286,46 @@ impl<'e> Kept<'e> {
             anew = areas.around(&anew)?;
         }
         anew.extend(beside);
-        let Compared {
-            now,
-            added,
-            elsewhere,
-        } = Compared::of(old, candidates)?;
-        let elsewhere: BTreeSet<Place> = elsewhere.difference(&anew).copied().collect();
-        anew.extend(areas.around(&elsewhere)?);
-        let numbered = limits(earlier.findings).into_iter().zip(0..);
-        let mut holding: BTreeMap<Limit, usize> = numbered.collect();
-        let is_gone = |boat: usize| now[boat].is_none();
-        let gone = holding.iter();
-        let gone = gone.filter(|(_, number)| is_gone(earlier.every.worst[**number]));
-        let gone = gone.map(|(limit, _)| limit.1);
-        let unsupplied = earlier.every.supplied_on.iter();
-        let unsupplied = unsupplied.filter(|(_, boat)| is_gone(**boat));
-        let unsupplied = unsupplied.map(|(load, _)| Place::Load(*load));
+        let compared = Compared::of(old, candidates)?;
+        let mut again = earlier.changes.own.clone();
+        again.extend(&compared.elsewhere);
+        let limits = limits(earlier.findings);
+        let mut holding: BTreeMap<Limit, (usize, usize)> = BTreeMap::new();
+        for (number, limit) in limits.into_iter().enumerate() {
+            match compared.judged_now(earlier.every.worst[number], limit.1) {
+                Some(boat) => drop(holding.insert(limit, (number, boat))),
+                None => drop(again.insert(limit.1)),
+            }
+        }
+        let mut supplied_on = BTreeMap::new();
+        for (load, boat) in &earlier.every.supplied_on {
+            match compared.judged_now(*boat, Place::Load(*load)) {
+                Some(boat) => drop(supplied_on.insert(*load, boat)),
+                None => drop(again.insert(Place::Load(*load))),
+            }
+        }
         // Of a run nothing is judged but what lies in it.
-        let (runs, things): (BTreeSet<Place>, BTreeSet<Place>) = gone
-            .chain(unsupplied)
-            .filter(|place| !anew.contains(place))
-            .partition(|place| matches!(place, Place::Run(_)));
-        anew.extend(areas.around(&things)?);
+        let again = again.difference(&anew);
+        let (runs, things): (BTreeSet<Place>, BTreeSet<Place>) =
+            again.partition(|place| matches!(place, Place::Run(_)));
+        let mut around = areas.around(&things)?;
         anew.extend(runs);
-        let mut around = areas.around(&earlier.changes.own)?;
         around.extend(&anew);
-        anew.extend(&earlier.changes.own);
+        anew.extend(things);
+        let count = candidates.boats.len();
         let mut kept = Self {
             earlier,
-            holding: BTreeMap::new(),
+            before: (has_one_way && all_draw).then(|| before(&compared.now, count)),
+            added: compared.added(&anew),
             anew,
             alone: &earlier.changes.colors,
             around,
-            before: (has_one_way && all_draw).then(|| before(&now, candidates.boats.len())),
-            added,
-            now,
+            holding: BTreeMap::new(),
+            supplied_on: BTreeMap::new(),
         };
-        holding.retain(|limit, _| !kept.judges(limit.0, limit.1));
-        kept.holding = holding;
+        holding.retain(|limit, _| !kept.judges_anew(limit.0, limit.1));
+        supplied_on.retain(|load, _| !kept.anew.contains(&Place::Load(*load)));
+        (kept.holding, kept.supplied_on) = (holding, supplied_on);
         Some(kept)
     }
 
@@ -319,20 +334,28 @@ impl<'e> Kept<'e> {
         self.anew.iter().chain(self.alone).copied()
     }
 
-    /// Whether a rule, by its number, judges a thing anew.
-    pub fn judges(&self, rule: usize, place: Place) -> bool {
+    /// Whether a rule, by its number, judges a thing on every boat anew.
+    fn judges_anew(&self, rule: usize, place: Place) -> bool {
         let alone = || RULES.get(rule).map(|rule| rule.depends) == Some(Depends::Itself);
         self.anew.contains(&place) || (self.alone.contains(&place) && alone())
+    }
+
+    /// Whether a rule, by its number, judges a thing on a boat, by its number.
+    pub fn judges(&self, rule: usize, place: Place, boat: usize) -> bool {
+        let is_added = match self.added.get(&boat) {
+            Some(Added::All) => true,
+            Some(Added::Flowing(places)) => places.contains(&place),
+            None => false,
+        };
+        is_added || self.judges_anew(rule, place)
     }
 
     /// The findings that hold where no boat added since is worse, by the number of their boat.
     pub fn findings(&self) -> BTreeMap<usize, Vec<(Limit, Finding)>> {
         let mut findings: BTreeMap<usize, Vec<(Limit, Finding)>> = BTreeMap::new();
-        for (limit, number) in &self.holding {
-            if let Some(boat) = self.now[self.earlier.every.worst[*number]] {
-                let finding = self.earlier.findings[*number].clone();
-                findings.entry(boat).or_default().push((*limit, finding));
-            }
+        for (limit, (number, boat)) in &self.holding {
+            let finding = self.earlier.findings[*number].clone();
+            findings.entry(*boat).or_default().push((*limit, finding));
         }
         findings
     }
@@ -347,12 +370,9 @@ impl<'e> Kept<'e> {
     /// boat.
     pub fn supplies(&self) -> BTreeMap<usize, BTreeMap<Index<Load>, Supply>> {
         let mut supplies: BTreeMap<usize, BTreeMap<Index<Load>, Supply>> = BTreeMap::new();
-        for (load, supply) in &self.earlier.every.supplies {
-            let boat = self.earlier.every.supplied_on.get(load);
-            let boat = boat.and_then(|boat| self.now[*boat]);
-            let boat = boat.filter(|_| !self.anew.contains(&Place::Load(*load)));
-            if let Some(boat) = boat {
-                supplies.entry(boat).or_default().insert(*load, *supply);
+        for (load, boat) in &self.supplied_on {
+            if let Some(supply) = self.earlier.every.supplies.get(load) {
+                supplies.entry(*boat).or_default().insert(*load, *supply);
             }
         }
         supplies
@@ -360,8 +380,8 @@ impl<'e> Kept<'e> {
 
     /// The earlier number of a finding that holds and is worst on this boat.
     fn number(&self, limit: &Limit, boat: usize) -> Option<usize> {
-        let number = *self.holding.get(limit)?;
-        (self.now[self.earlier.every.worst[number]] == Some(boat)).then_some(number)
+        let (number, on) = self.holding.get(limit)?;
+        (*on == boat).then_some(*number)
     }
 
     /// Whether a finding is taken over that is worst on this boat.
@@ -450,20 +470,30 @@ fn sequences<'c>(
     each
 }
 
+/// Whether what both sequences have stands in the same order.
+fn in_one_order(one: &Sequence<'_>, other: &Sequence<'_>) -> bool {
+    if one == other {
+        return true;
+    }
+    let boats = |of: &Sequence<'_>| of.iter().map(|(boat, _)| (*boat).clone()).collect();
+    let (own, others): (BTreeSet<Boat>, BTreeSet<Boat>) = (boats(one), boats(other));
+    let shared = one.iter().filter(|(boat, _)| others.contains(*boat));
+    shared.eq(other.iter().filter(|(boat, _)| own.contains(*boat)))
+}
+
 /// How the boats judged now stand to those judged earlier.
-struct Compared {
-    /// The number that each boat judged earlier has now, where as much of it is judged.
+struct Compared<'c> {
+    old: &'c Candidates,
+    new: &'c Candidates,
+    /// The number that each boat judged earlier has now.
     now: Vec<Option<usize>>,
-    /// Boats judged in all now that were not so earlier.
-    added: BTreeSet<usize>,
-    /// Things that are judged on other boats than earlier, or in another order, besides those
-    /// judged in all.
+    /// Things of which boats judged both times changed places.
     elsewhere: BTreeSet<Place>,
 }
 
-impl Compared {
+impl<'c> Compared<'c> {
     /// `None` where boats judged in all both times changed places.
-    fn of(old: &Candidates, new: &Candidates) -> Option<Self> {
+    fn of(old: &'c Candidates, new: &'c Candidates) -> Option<Self> {
         let before: BTreeSet<&Boat> = in_all(old).collect();
         let after: BTreeSet<&Boat> = in_all(new).collect();
         let in_both: BTreeSet<&Boat> = &before & &after;
@@ -474,21 +504,58 @@ impl Compared {
         {
             return None;
         }
-        let each = sequences(old, &in_both);
         let each_now = sequences(new, &in_both);
-        let places = each.keys().chain(each_now.keys());
-        let elsewhere = places.filter(|place| each.get(*place) != each_now.get(*place));
+        let elsewhere = sequences(old, &in_both)
+            .into_iter()
+            .filter(|(place, boats)| {
+                let now = each_now.get(place);
+                now.is_some_and(|now| !in_one_order(boats, now))
+            });
         let numbers: BTreeMap<&Boat, usize> = new.boats.iter().zip(0..).collect();
-        let is_as_much = |boat: &Boat| !before.contains(boat) || after.contains(boat);
-        let now = old.boats.iter().map(|boat| {
-            let number = numbers.get(boat).copied();
-            number.filter(|_| is_as_much(boat))
-        });
-        let added = after.difference(&before).map(|boat| numbers[boat]);
+        let now = old.boats.iter().map(|boat| numbers.get(boat).copied());
         Some(Self {
+            old,
+            new,
             now: now.collect(),
-            added: added.collect(),
-            elsewhere: elsewhere.copied().collect(),
+            elsewhere: elsewhere.map(|(place, _)| place).collect(),
         })
+    }
+
+    /// The number now of a boat on which a thing was judged earlier, where as much of it still is.
+    fn judged_now(&self, old: usize, place: Place) -> Option<usize> {
+        let new = self.now[old]?;
+        let is_judged = match (&self.old.judged[old], &self.new.judged[new]) {
+            (_, None) => true,
+            (None, Some(_)) => false,
+            (Some(_), Some(places)) => places.contains(&place),
+        };
+        is_judged.then_some(new)
+    }
+
+    /// What is judged on boats now, by their number, that was not judged on them earlier, besides
+    /// things that are judged anew on all.
+    fn added(&self, anew: &BTreeSet<Place>) -> BTreeMap<usize, Added> {
+        let before = before(&self.now, self.new.boats.len());
+        let each = self.new.judged.iter().zip(before).enumerate();
+        let added = each.filter_map(|(number, (judged, before))| {
+            let known = before.map(|before| &self.old.judged[before]);
+            let added = match (judged, known) {
+                (_, Some(None)) => return None,
+                (None, _) => Added::All,
+                (Some(places), known) => {
+                    let known = known.and_then(Option::as_ref);
+                    let is_new = |place: &&Place| {
+                        !anew.contains(place) && known.is_none_or(|known| !known.contains(place))
+                    };
+                    let new: BTreeSet<Place> = places.iter().filter(is_new).copied().collect();
+                    if new.is_empty() {
+                        return None;
+                    }
+                    Added::Flowing(new)
+                }
+            };
+            Some((number, added))
+        });
+        added.collect()
     }
 }

@@ -1,6 +1,5 @@
 //! Every limit judged on the boat on which it is worst.
 
-use super::alike::asked_once;
 use super::areas::Areas;
 use super::asked::Asked;
 use super::candidates::{self, Candidates, Gathering, Width};
@@ -120,10 +119,7 @@ impl EveryBoat {
             Kept::of(earlier, model, routing, (&areas, &systems), &candidates)
         });
         let kept = kept.as_ref();
-        let mut asked = Asked::of(model, &candidates, kept);
-        if let Some(kept) = kept {
-            asked_once(&mut asked, &candidates.boats, model, routing, kept);
-        }
+        let asked = Asked::of(model, &candidates, kept);
         let held = kept.map(Held::of).unwrap_or_default();
         let Worsts {
             supplies,
@@ -146,8 +142,8 @@ impl EveryBoat {
             let earlier = &candidates.boats[..number];
             let earlier = asked.with_everything.then_some(earlier);
             let mut findings = judging.by_rules(earlier);
-            if let Some(kept) = kept.filter(|kept| !kept.added.contains(&number)) {
-                findings.retain(|(rule, found)| kept.judges(*rule, found.place));
+            if let Some(kept) = kept {
+                findings.retain(|(rule, found)| kept.judges(*rule, found.place, number));
             }
             (findings, judging.supplies(), Some(judging.loaded()))
         });

@@ -69,7 +69,7 @@ impl<'a> Reach<'a> {
         let Some(rule) = rules::rule(finding.rule) else {
             return self.on_some(finding);
         };
-        if rule.depends == Depends::Itself {
+        if rule.depends == Depends::Itself || self.is_of_size_alone(finding) {
             return self.on_all_with(finding.place, worst);
         }
         let quantities = asked(finding);
@@ -89,6 +89,15 @@ impl<'a> Reach<'a> {
         filled
             .or_else(|| self.by_classes(rule, finding, worst))
             .unwrap_or_else(|| self.on_some(finding))
+    }
+
+    /// Whether a wire is too thin whatever its current.
+    fn is_of_size_alone(&self, finding: &Finding) -> bool {
+        let Place::Wire(at) = finding.place else {
+            return false;
+        };
+        let hangs_on_current = || rules::hangs_on_current(self.model, &self.model.wires[at]);
+        finding.rule == rules::SMALLEST_CODE && !hangs_on_current()
     }
 
     /// At least the boat found, at most those that have the thing.

@@ -40,7 +40,6 @@ mod returns;
 mod areas;
 mod earlier;
 mod asked;
-mod alike;
 mod every_boat;
 
 pub(crate) use beside::loaded;

@@ -21,11 +21,6 @@ impl Loaded {
         self.0.get().map(|_| self.clone())
     }
 
-    /// How many lie in a run, where they are counted.
-    pub(crate) fn in_run(&self, run: Index<Run>) -> Option<u32> {
-        self.0.get()?.get(run.number()).copied()
-    }
-
     /// The run on a wire's way with most loaded conductors, and their number, the wire itself
     /// counted; no run for a wire that leaves no point or has no path.
     pub(super) fn fullest(

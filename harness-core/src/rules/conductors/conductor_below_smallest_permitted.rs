@@ -1,6 +1,6 @@
 //! A conductor is thinner than the rule sets permit, whatever it carries.
 
-use crate::model::{Function, Identified, Index, Pin, Role, RuleSet, Wire};
+use crate::model::{BoatModel, Function, Identified, Index, Pin, Role, RuleSet, Wire};
 use crate::network::assembly::Part;
 use crate::rules::ampacity::allowance::is_starting;
 use crate::rules::{
@@ -16,7 +16,7 @@ pub const CONDUCTOR_BELOW_SMALLEST_PERMITTED: Rule = Rule {
     code: "conductor_below_smallest_permitted",
     title: "Conductor thinner than permitted",
     subject: Subject::Conductors,
-    depends: Depends::Itself,
+    depends: Depends::Flow,
     fault: "This wire is thinner than the smallest a rule set permits, run singly or in a jacket.",
     why: "A thin wire breaks by vibration and handling long before its current matters.",
     what_to_do: "Use the smallest size permitted, or lay it in a jacket where that is enough.",
@@ -197,13 +197,28 @@ const ISO_LONGER_THAN: Millimetres = Millimetres::new(200.0);
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let sets = &facts.model.settings.rule_sets;
+    let code = CONDUCTOR_BELOW_SMALLEST_PERMITTED.code;
     facts
         .judged_wires()
         .flat_map(|(wire, stated)| {
+            let hangs_on_current = hangs_on_current(facts.model, stated);
+            // Otherwise it is the same on each boat that has the wire.
+            let wanted = move |set: &&RuleSet| {
+                hangs_on_current || facts.wants_met((code, Place::Wire(wire), Some(**set)))
+            };
             sets.iter()
+                .filter(wanted)
                 .map(move |&set| finding(facts, wire, stated, set).under(set))
         })
         .collect()
+}
+
+/// Whether what is permitted for a wire hangs on its current.
+pub(crate) fn hangs_on_current(model: &BoatModel, wire: &Wire) -> bool {
+    let function = wire
+        .circuit
+        .and_then(|circuit| model.circuits[circuit].function);
+    wire.role == Some(Role::Signal) || function == Some(Function::Electronics)
 }
 
 fn finding(facts: &Facts<'_>, wire: Index<Wire>, stated: &Wire, rule_set: RuleSet) -> Finding {
@@ -348,10 +363,7 @@ fn exemption(
     if is_starting(facts, wire) {
         return Ok(Some("conductors of the cranking motor"));
     }
-    let function = stated
-        .circuit
-        .and_then(|circuit| facts.model.circuits[circuit].function);
-    if stated.role == Some(Role::Signal) || function == Some(Function::Electronics) {
+    if hangs_on_current(facts.model, stated) {
         let greatest = facts.greatest_current(Part::Wire(wire));
         let below = greatest.current < ELECTRONICS_BELOW;
         if settled(below, greatest.may_exceed(ELECTRONICS_BELOW))? {

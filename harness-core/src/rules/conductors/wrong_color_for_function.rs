@@ -1,6 +1,6 @@
 //! A wire has a color that stands for something else.
 
-use crate::model::{Function, Identified, Index, Role, RuleSet, Wire};
+use crate::model::{BoatModel, Function, Identified, Index, Role, RuleSet, Wire};
 use crate::rules::{Case, Citation, Depends, Facts, Finding, Place, Relation, Rule, Subject};
 use crate::tables::colors;
 use crate::working::{NotEvaluated, Status, Working};
@@ -218,14 +218,20 @@ fn is_one_of(color: &str, table: &[&str]) -> bool {
 }
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
-    let yellow_return = facts.wires().any(|(_, wire)| {
-        let color = wire.color.as_deref().map(spelled);
-        wire.role == Some(Role::Return) && color.is_some_and(|color| base(&color) == "yellow")
-    });
+    let yellow_return = has_yellow_return(facts.model);
     facts
-        .wires()
+        .judged_wires()
         .map(|(wire, stated)| finding(facts, wire, stated, yellow_return))
         .collect()
+}
+
+/// Whether yellow stands for the negative on any boat of a model: whoever works on one has seen the
+/// others, so one color code serves them all (our practice).
+pub(crate) fn has_yellow_return(model: &BoatModel) -> bool {
+    model.wires.iter().any(|(_, wire)| {
+        let color = wire.color.as_deref().map(spelled);
+        wire.role == Some(Role::Return) && color.is_some_and(|color| base(&color) == "yellow")
+    })
 }
 
 /// What is wrong with a color, and the colors to choose from.
@@ -316,7 +322,7 @@ fn live_in_green(color: &str) -> Option<Wrong> {
 }
 
 /// A feed in a color of returns. Yellow is older practice for bilge blowers, and only where no
-/// return is yellow; with a red stripe it is that of the starting switch.
+/// return of the model is yellow; with a red stripe it is that of the starting switch.
 fn wrong_feed(color: &str, function: Option<Function>, yellow_return: bool) -> Option<Wrong> {
     let blower = function == Some(Function::BilgeBlower) && color == "yellow" && !yellow_return;
     let negative = base(color) == "black" || color == "yellow";

@@ -97,3 +97,32 @@ fn a_drop_of_the_only_load_is_counted_on_every_boat_that_has_it() {
     assert!(finding.fails(), "{}", finding.message);
     assert_eq!(extent.unwrap().boats, Over::exactly(BigUint::from(2_u8)));
 }
+
+#[test]
+fn a_signal_wire_is_too_thin_on_the_boat_on_which_it_carries_most() {
+    // Below 1 A it may be that thin: on the fullest boats it is, but not on those with the other
+    // load, which excludes one of theirs.
+    let mut sketch = fed(3)
+        .bar("far", "end")
+        .rule(json!({"excludes": ["o0", "o1"]}))
+        .rule(json!({"requires": ["o2", "o0"]}));
+    for (at, amps) in [(0, 0.5), (1, 2.0)] {
+        let (id, when) = (format!("l{at}"), json!(format!("o{at}")));
+        let load = json!({"id": id, "point": "end", "current_a": amps,
+            "runs_in": [{"state": "day", "share": 1.0}]});
+        let (plus, minus) = (format!("{id}.plus"), format!("{id}.minus"));
+        sketch = sketch
+            .add("loads", load, when.clone())
+            .wire(&format!("p{at}"), "far.2", &plus, when.clone())
+            .wire(&format!("m{at}"), &minus, "minus.2", when);
+    }
+    let thin = json!({"id": "thin", "from": "plus.2", "to": "far.1", "size": "18 AWG",
+        "role": "signal"});
+    let sketch = sketch.add("wires", thin, Value::Null);
+    let (thin, extent) = found(&sketch, "conductor_below_smallest_permitted", "thin");
+    assert!(thin.fails(), "{}", thin.message);
+    let boats = extent.unwrap().boats;
+    // Without o1: none of three options, o0, or o0 with o2.
+    assert_eq!(boats.at_least, BigUint::from(1u8));
+    assert_eq!(boats.at_most, BigUint::from(4u8));
+}
