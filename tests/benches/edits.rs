@@ -234,7 +234,7 @@ fn report(name: &str, boat: &mut Boat, edits: usize, studies: usize) {
     let (mut took, mut scratch) = (Vec::new(), Vec::new());
     for number in 0..edits {
         took.push(boat.change());
-        if number % 10 == 9 {
+        if number % 50 == 49 {
             println!(
                 "{name}, after {} changes, the last {:.2} s",
                 number + 1,

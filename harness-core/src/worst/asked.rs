@@ -1,7 +1,8 @@
 //! What is judged on each of the boats found.
 
 use super::candidates::Candidates;
-use super::earlier::{Added, Kept};
+use super::compared::Added;
+use super::earlier::Kept;
 use crate::boats::Boat;
 use crate::model::BoatModel;
 use crate::rules::{Judged, Loaded, Place};

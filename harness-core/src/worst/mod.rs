@@ -38,6 +38,7 @@ mod leads;
 mod shared_returns;
 mod returns;
 mod areas;
+mod compared;
 mod earlier;
 mod asked;
 mod every_boat;
