@@ -16,8 +16,7 @@ mod installation;
 pub(crate) mod test_model;
 
 pub use ampacity::Loaded;
-pub(crate) use conductors::{counts_in_sum, most_together};
-pub(crate) use conductors::{hangs_on_current, has_yellow_return};
+pub(crate) use conductors::{counts_in_sum, hangs_on_current, has_yellow_return, most_together};
 pub use facts::{Facts, Greatest, Judged};
 pub use finding::{Finding, LimitKey, Outcome, Place, Quantity};
 use finding::{settled, within};

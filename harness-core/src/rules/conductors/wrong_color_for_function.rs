@@ -16,7 +16,8 @@ pub const WRONG_COLOR_FOR_FUNCTION: Rule = Rule {
     why: "Whoever repairs the boat trusts the color: a live wire in green, or a feed in black, \
           ends in a short or on a finger.",
     what_to_do: "Return black or yellow, bonding green or green with yellow, no live wire in \
-                 either; feeds in red or in the color of what they serve.",
+                 either; feeds in red or in the color of what they serve, that of a bilge blower \
+                 in yellow only where no return of the boat model is yellow.",
     citations: &[
         Citation {
             rule_set: Some(RuleSet::UsVoluntary),
