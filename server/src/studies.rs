@@ -21,6 +21,10 @@ use crate::store::Revision;
 
 /// Most studies kept; beyond it the one not used for the longest time goes.
 const KEPT: usize = 32;
+/// Most findings kept in all studies together: with its working one takes some 2 kB.
+const FINDINGS_KEPT: usize = 500_000;
+/// Studies kept however large they are: what was changed, and what came of it.
+const KEPT_AT_LEAST: usize = 2;
 /// Studies looked at for one of nearly the same model, those used last first.
 const LOOKED_AT: usize = 8;
 /// Most summaries kept: they are small.
@@ -59,6 +63,33 @@ struct Shelf {
 /// The studies kept; all clones share them.
 #[derive(Clone, Default)]
 pub struct Studies(Arc<Mutex<Shelf>>);
+
+impl Shelf {
+    /// Takes out what was not used for the longest time, until another study has room.
+    fn make_room(&mut self, most_findings: usize) -> Vec<Kept> {
+        let mut out = Vec::new();
+        while self.is_full(most_findings) {
+            let oldest = self.studies.iter().min_by_key(|(_, (used, _))| *used);
+            let oldest = oldest.map(|(key, _)| key.clone());
+            let taken = oldest.and_then(|key| self.studies.remove(&key));
+            out.extend(taken.map(|(_, kept)| kept));
+        }
+        out
+    }
+
+    /// Whether another study would be too many, or those that are there are too large.
+    fn is_full(&self, most_findings: usize) -> bool {
+        let count = self.studies.len();
+        let each = self.studies.values().map(|(_, kept)| findings(kept));
+        count >= KEPT || count > KEPT_AT_LEAST && each.sum::<usize>() > most_findings
+    }
+}
+
+/// Findings of a study that is kept; none while it is being worked out.
+fn findings(kept: &Kept) -> usize {
+    let study = kept.get().and_then(|study| study.as_ref().ok());
+    study.map_or(0, |study| study.findings.len())
+}
 
 impl fmt::Debug for Studies {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -137,10 +168,11 @@ impl Studies {
         let mut shelf = self.shelf();
         shelf.clock += 1;
         let now = shelf.clock;
-        if !shelf.studies.contains_key(&key) && shelf.studies.len() >= KEPT {
-            let oldest = shelf.studies.iter().min_by_key(|(_, (used, _))| *used);
-            if let Some(oldest) = oldest.map(|(key, _)| key.clone()) {
-                shelf.studies.remove(&oldest);
+        if !shelf.studies.contains_key(&key) {
+            let out = shelf.make_room(FINDINGS_KEPT);
+            if !out.is_empty() {
+                // Letting go of a large one takes a while.
+                tokio::task::spawn_blocking(move || drop(out));
             }
         }
         let entry = shelf
@@ -324,6 +356,30 @@ mod tests {
             studies.summary(&one).await.unwrap().buildable.as_deref(),
             Some("3")
         );
+    }
+
+    #[tokio::test]
+    async fn large_studies_make_room_until_two_are_left() {
+        let studies = Studies::default();
+        let mut each = 0;
+        for name in ["a", "b", "c", "d"] {
+            let body = format!(
+                r#"{{"format_version": 1, "name": "{name}", "loads": [{{"id": "lamp"}}]}}"#
+            );
+            let study = studies.of(&revision(name, &body), AskedBoat::Every).await;
+            each = study.unwrap().findings.len();
+        }
+        assert!(each > 0);
+        let left = |most_findings: usize| {
+            let out = studies.shelf().make_room(most_findings);
+            let shelf = studies.shelf();
+            let stamps = shelf.studies.keys().map(|(stamp, _)| stamp.clone());
+            (out.len(), stamps.collect::<String>())
+        };
+        assert_eq!(left(4 * each), (0, "abcd".to_owned()));
+        assert_eq!(left(4 * each - 1), (1, "bcd".to_owned()));
+        assert_eq!(left(0), (1, "cd".to_owned()));
+        assert_eq!(left(0), (0, "cd".to_owned()));
     }
 
     #[tokio::test]

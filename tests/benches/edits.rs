@@ -235,10 +235,12 @@ fn report(name: &str, boat: &mut Boat, edits: usize, studies: usize) {
     for number in 0..edits {
         took.push(boat.change());
         if number % 50 == 49 {
+            let mut whole: Vec<f64> = took.iter().map(|one| one.whole).collect();
             println!(
-                "{name}, after {} changes, the last {:.2} s",
+                "{name}, after {} changes: median {:.2} s, longest {:.2} s",
                 number + 1,
-                took[number].whole
+                share(&mut whole, 50),
+                share(&mut whole, 100)
             );
         }
         if number % edits.div_ceil(studies) == 0 {

@@ -9,6 +9,7 @@ use crate::network::assembly::Part;
 use crate::units::WireSize;
 use crate::working::{NotEvaluated, Working, significant};
 use std::fmt;
+use std::sync::Arc;
 
 /// The thing a finding is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -239,8 +240,8 @@ pub struct Finding {
     pub message: String,
     /// What to do about it; empty when met.
     pub next_step: String,
-    /// How the value was reached.
-    pub working: Working,
+    /// How the value was reached; shared by all studies in which the finding holds.
+    pub working: Arc<Working>,
     /// The wire and the stocked size with which it would hold, all else staying as it is; `None`
     /// where it holds, and where no size is enough or size is not what fails.
     pub cured_by: Option<(Index<Wire>, WireSize)>,
@@ -259,7 +260,7 @@ impl Finding {
             value: None,
             limit: None,
             next_step: String::new(),
-            working: Working::new(),
+            working: Arc::default(),
             cured_by: None,
         }
     }
@@ -286,7 +287,7 @@ impl Finding {
             } else {
                 next_step.into()
             },
-            working: Working::new(),
+            working: Arc::default(),
             cured_by: None,
         }
     }
@@ -316,7 +317,7 @@ impl Finding {
     /// The same with the way it was reached.
     #[must_use]
     pub fn shown(mut self, working: Working) -> Self {
-        self.working = working;
+        self.working = Arc::new(working);
         self
     }
 

@@ -1,6 +1,7 @@
 //! Findings as rows of a table.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use harness_core::gaps::{Gap, gaps};
 use harness_core::guesses::{Guesses, Rest, Trust};
@@ -77,7 +78,7 @@ pub struct FindingRow {
     /// Where a missing figure is listed.
     pub gap: Option<String>,
     /// How the value was reached.
-    pub working: Working,
+    pub working: Arc<Working>,
     /// For sorting, worst first.
     pub severity: f64,
 }

@@ -208,6 +208,10 @@ struct Portion {
 }
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
+    let asked = |branch: usize| match facts.assembly.branches[branch].part {
+        Part::Wire(wire) if facts.judges(Place::Wire(wire)) => Some(wire),
+        _ => None,
+    };
     let mut returns: BTreeMap<Index<Wire>, Shared> = BTreeMap::new();
     for operating in facts.at(SourceCondition::Nominal) {
         for (&load, back) in &operating.back_of_unknown {
@@ -215,7 +219,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
                 continue;
             };
             for branch in back {
-                if let Part::Wire(wire) = facts.assembly.branches[*branch].part {
+                if let Some(wire) = asked(*branch) {
                     let unknown = &mut returns.entry(wire).or_default().unknown;
                     unknown.get_or_insert_with(|| (load, why.clone()));
                 }
@@ -225,18 +229,19 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
             let LoadPoint::Supplied(supplied) = point else {
                 continue;
             };
-            let thinnest = thinnest(facts, &supplied.feed);
+            let mut thinnest_feed = None;
             let more = operating.at_least.loads.get(&load);
             let more = more.filter(|_| draws_more_at_less(facts.model, load));
             for share in &supplied.back {
-                if let Part::Wire(wire) = facts.assembly.branches[share.branch].part {
+                if let Some(wire) = asked(share.branch) {
                     let shared = returns.entry(wire).or_default();
                     if let (None, Some(why)) = (&shared.unknown, more) {
                         shared.unknown = Some((load, why.clone()));
                     }
                     let part = shared.loads.entry(load).or_insert(Portion {
                         current: Amperes::ZERO,
-                        thinnest,
+                        thinnest: *thinnest_feed
+                            .get_or_insert_with(|| thinnest(facts, &supplied.feed)),
                     });
                     part.current = part.current.max(supplied.current);
                 }

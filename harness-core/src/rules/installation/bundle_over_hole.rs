@@ -138,7 +138,7 @@ fn finding(facts: &Facts<'_>, bundle: &Bundle, hole: &Hole) -> Result<Finding, N
                 needed.value().ceil()
             )
         },
-        working: found.working,
+        working: found.working.into(),
         cured_by: None,
     })
 }

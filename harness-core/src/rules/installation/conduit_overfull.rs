@@ -166,7 +166,7 @@ fn finding(facts: &Facts<'_>, found: &Bundle, run: &Run) -> Result<Finding, NotE
         } else {
             next_step(id, bore, percent, limit)
         },
-        working: answer.working,
+        working: answer.working.into(),
         cured_by: None,
     })
 }

@@ -305,7 +305,7 @@ fn judged(
             shown(water)
         ),
         next_step,
-        working,
+        working: working.into(),
         cured_by: None,
     }
 }

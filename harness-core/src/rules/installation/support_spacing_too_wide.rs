@@ -290,7 +290,7 @@ fn judged(
             Some(spans) => format!("Divide run {id} into {spans} or more equal spans."),
             None => format!("Put supports on run {id} every {} mm.", shown(limit.value)),
         },
-        working,
+        working: working.into(),
         cured_by: None,
     }
 }

@@ -101,7 +101,7 @@ fn finding(facts: &Facts<'_>, wire: Index<Wire>, stated: &Wire) -> Finding {
     let message = format!("Wire {} has a route of {length} m.", stated.id());
     Finding {
         value: Some(Quantity::new(path.length.value(), "m")),
-        working,
+        working: working.into(),
         ..Finding::judged(code, place, true, message, "")
     }
 }

@@ -281,7 +281,7 @@ fn finding(model: &BoatModel, connector: Index<Connector>, count: u32, open: &Op
         limit: Some(Quantity::new(0.0, "")),
         message,
         next_step,
-        working,
+        working: working.into(),
         cured_by: None,
     }
 }

@@ -218,7 +218,7 @@ fn finding(
         limit: Some(Quantity::new(0.0, "")),
         message,
         next_step,
-        working,
+        working: working.into(),
         cured_by: None,
     }
 }

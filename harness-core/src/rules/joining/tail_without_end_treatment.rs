@@ -293,7 +293,7 @@ impl<'m> Tail<'m> {
                     self.end
                 )
             },
-            working,
+            working: working.into(),
             cured_by: None,
         }
     }

@@ -208,19 +208,19 @@ fn finding(model: &BoatModel, wire: Index<Wire>, stated: &Wire) -> Option<Findin
             next_step: format!(
                 "Give wire {id} terminals for its size and studs there, or another size."
             ),
-            working: fit.working,
+            working: fit.working.into(),
             cured_by: None,
         });
     }
     if !fit.missing.is_empty() {
         let why = NotEvaluated::because(fit.missing.join("; "));
         return Some(Finding {
-            working: fit.working,
+            working: fit.working.into(),
             ..Finding::not_evaluated(code, place, why)
         });
     }
     (fit.checked > 0).then(|| Finding {
-        working: fit.working,
+        working: fit.working.into(),
         ..Finding::judged(
             code,
             place,

@@ -144,11 +144,12 @@ pub const TOO_MANY_TERMINALS_ON_STUD: Rule = Rule {
 
 fn judge(facts: &Facts<'_>) -> Vec<Finding> {
     let mut on_pin: BTreeMap<Pin, usize> = BTreeMap::new();
-    for (_, wire) in facts.wires() {
-        for pin in [wire.from, wire.to] {
-            if place(pin).is_some_and(|place| facts.judges(place)) {
-                *on_pin.entry(pin).or_default() += 1;
-            }
+    let is_asked = |pin: &Pin| place(*pin).is_some_and(|place| facts.judges(place));
+    for (_, wire) in facts.model.wires.iter() {
+        let mut pins = [wire.from, wire.to].into_iter().filter(is_asked).peekable();
+        // Whether it is fitted is asked last: of most wires nothing is asked.
+        if pins.peek().is_some() && wire.fitted_when.holds(facts.boat) {
+            pins.for_each(|pin| *on_pin.entry(pin).or_default() += 1);
         }
     }
     let mut fullest: BTreeMap<Place, (Pin, usize)> = BTreeMap::new();
@@ -238,7 +239,7 @@ fn findings(facts: &Facts<'_>, place: Place, pin: Pin, count: usize) -> Vec<Find
                         "Move wires from {stack} to another position or a busbar, {over} at least."
                     )
                 },
-                working,
+                working: working.into(),
                 cured_by: None,
             }
         })

@@ -126,3 +126,28 @@ fn a_signal_wire_is_too_thin_on_the_boat_on_which_it_carries_most() {
     assert_eq!(boats.at_least, BigUint::from(1u8));
     assert_eq!(boats.at_most, BigUint::from(4u8));
 }
+
+#[test]
+fn a_blower_is_not_yellow_where_a_return_of_another_boat_is() {
+    let colored = |color: &str| {
+        let draws = || json!({"current_a": 2.0});
+        let sketch = fed(2).rule(json!({"excludes": ["o0", "o1"]}));
+        let sketch = load(sketch, "blower", draws(), "minus.2", json!("o0"));
+        let mut sketch = load(sketch, "lamp", draws(), "minus.3", json!("o1"));
+        sketch.0["circuits"] = json!([{"id": "C1", "function": "bilge-blower"}]);
+        for wire in sketch.0["wires"].as_array_mut().unwrap() {
+            if wire["id"] == "blower-out" {
+                wire["circuit"] = json!("C1");
+                (wire["role"], wire["color"]) = (json!("feed"), json!("yellow"));
+            } else if wire["id"] == "lamp-back" {
+                (wire["role"], wire["color"]) = (json!("return"), json!(color));
+            }
+        }
+        found(&sketch, "wrong_color_for_function", "blower-out")
+    };
+    assert!(!colored("black").0.fails());
+    let (finding, extent) = colored("yellow");
+    assert!(finding.fails(), "{}", finding.message);
+    // The boat with the blower, which never has the lamp.
+    assert_eq!(extent.unwrap().boats, Over::exactly(BigUint::from(1_u8)));
+}
