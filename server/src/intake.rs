@@ -3,6 +3,7 @@
 use std::time::SystemTime;
 
 use harness_core::file_format;
+use harness_core::model::BoatModel;
 use sha2::{Digest, Sha256};
 
 use crate::error::{Error, Fault};
@@ -51,10 +52,18 @@ impl Accepted {
 /// # Errors
 /// Every fault of the file, each with a pointer into it.
 pub fn read(text: &str) -> Result<Accepted, Vec<Fault>> {
+    read_model(text).map(|(file, _)| file)
+}
+
+/// The same with the model.
+///
+/// # Errors
+/// Those of [`read`].
+pub fn read_model(text: &str) -> Result<(Accepted, BoatModel), Vec<Fault>> {
     let model = file_format::read(text)
         .map_err(|faults| faults.into_iter().map(Fault::from).collect::<Vec<_>>())?;
     let name = line("/name", &model.name).map_err(|fault| vec![fault])?;
-    Ok(accepted(name, text))
+    Ok((accepted(name, text), model))
 }
 
 /// Reads a parts list: the only way by which one comes in.

@@ -18,6 +18,7 @@ pub mod person;
 pub mod shown;
 pub mod history;
 pub mod saving;
+pub mod lists;
 pub mod parts_list;
 pub mod orders;
 pub mod routes;

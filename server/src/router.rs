@@ -20,6 +20,7 @@ use tower_http::trace::TraceLayer;
 
 use crate::error::{self, Error};
 use crate::kept::{self, Kept};
+use crate::lists::Lists;
 use crate::routes::{
     add_option, boats, circuits, clears, edit, edit_plan, failing, harness_contents, health,
     history, models, most, one_circuit, options, overview, parts_list, parts_spreadsheet, rules,
@@ -46,6 +47,8 @@ pub struct AppState {
     pub store: Store,
     /// What was computed of them lately.
     pub studies: Studies,
+    /// States of boat models read lately.
+    pub lists: Lists,
     /// Pages as they were sent.
     pub kept: Kept,
     /// Answers that take long.
@@ -60,6 +63,7 @@ impl AppState {
         Self {
             store,
             studies: Studies::default(),
+            lists: Lists::default(),
             kept: Kept::default(),
             unfinished: Unfinished::default(),
             queues: Queues::default(),

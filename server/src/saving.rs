@@ -9,9 +9,11 @@ use std::time::SystemTime;
 
 use harness_core::edits::{Clash, Whole, difference, merge};
 use harness_core::file_format;
+use harness_core::model::BoatModel;
 
 use crate::error::{Error, Fault};
 use crate::intake::{self, Accepted};
+use crate::lists::Lists;
 use crate::parts_list;
 use crate::router::AppState;
 use crate::store::{NewRevision, PARTS, Revision, RevisionHead, StoreError};
@@ -88,10 +90,10 @@ impl Target {
         }
     }
 
-    fn saved(self, body: &str) -> Result<Whole, Error> {
+    fn saved(self, lists: &Lists, stored: &Revision) -> Result<Arc<Whole>, Error> {
         match self {
-            Self::Model => saved(body),
-            Self::Parts => parts_list::whole(body),
+            Self::Model => lists.of(stored),
+            Self::Parts => Ok(Arc::new(parts_list::whole(&stored.body)?)),
         }
     }
 
@@ -103,24 +105,24 @@ impl Target {
             Self::Model => {
                 let record = whole.record().map_err(told)?;
                 Written {
-                    read_again: Whole::of(&record),
+                    read_again: Arc::new(Whole::of(&record)),
                     text: file_format::write_record(&record),
                 }
             }
             Self::Parts => {
                 let list = whole.parts().map_err(told)?;
                 Written {
-                    read_again: Whole::of(&list),
+                    read_again: Arc::new(Whole::of(&list)),
                     text: file_format::write_parts(&list),
                 }
             }
         })
     }
 
-    fn accepted(self, text: &str) -> Result<Accepted, Vec<Fault>> {
+    fn accepted(self, text: &str) -> Result<(Accepted, Option<BoatModel>), Vec<Fault>> {
         match self {
-            Self::Model => intake::read(text),
-            Self::Parts => intake::read_parts(text),
+            Self::Model => intake::read_model(text).map(|(file, model)| (file, Some(model))),
+            Self::Parts => intake::read_parts(text).map(|file| (file, None)),
         }
     }
 }
@@ -128,7 +130,7 @@ impl Target {
 /// A document as it would be saved.
 struct Written {
     /// As it would be read again: 12 and 12.0 are one number.
-    read_again: Whole,
+    read_again: Arc<Whole>,
     text: String,
 }
 
@@ -177,11 +179,31 @@ pub enum Outcome {
 /// What a change makes of the state its author saw.
 type Make = dyn Fn(&Whole) -> Whole + Send + Sync;
 
+/// What can be saved, and what was read of it on the way.
+#[derive(Debug)]
+pub struct Ready {
+    /// The file.
+    pub file: Accepted,
+    whole: Arc<Whole>,
+    /// Of a parts list none.
+    model: Option<BoatModel>,
+}
+
+impl Ready {
+    /// Spares those who ask for it next from reading it again.
+    fn hand_on(self, state: &AppState) {
+        if let Some(model) = self.model {
+            state.lists.keep(&self.file.stamp, self.whole);
+            state.studies.expect(self.file.stamp, model);
+        }
+    }
+}
+
 /// A change brought together with what was saved meanwhile.
 #[derive(Debug)]
 pub enum Prepared {
     /// It can be saved.
-    Ready(Box<Accepted>),
+    Ready(Box<Ready>),
     /// It changes nothing.
     Nothing,
     /// The model would not be one.
@@ -221,11 +243,12 @@ pub async fn prepared(
 ) -> Result<(RevisionHead, Prepared), Error> {
     let base = state.store.revision(&intent.id, intent.seen).await?;
     let latest = state.store.latest(&intent.id).await?;
+    let (head, lists) = (latest.head.clone(), state.lists.clone());
     let brought =
-        tokio::task::spawn_blocking(move || bring(Target::Model, &base.body, &latest.body, &make));
+        tokio::task::spawn_blocking(move || bring(Target::Model, &lists, &base, &latest, &make));
     let brought = brought.await;
     let brought = brought.map_err(|broken| Error::Panicked(broken.to_string()))??;
-    Ok((latest.head, brought))
+    Ok((head, brought))
 }
 
 /// Saves what `make` turns the seen state of a boat model into.
@@ -254,18 +277,20 @@ pub async fn save_in(
     let base = target.revision(state, &intent.id, intent.seen).await?;
     let _turn = state.queues.turn(&intent.id).await;
     let latest = target.latest(state, &intent.id).await?;
-    let (seen, now) = (base.body, latest.body);
-    let brought = tokio::task::spawn_blocking(move || bring(target, &seen, &now, &*make)).await;
+    let (head, lists) = (latest.head.clone(), state.lists.clone());
+    let brought =
+        tokio::task::spawn_blocking(move || bring(target, &lists, &base, &latest, &*make)).await;
     let brought = brought.map_err(|broken| Error::Panicked(broken.to_string()))??;
-    let accepted = match brought {
-        Prepared::Ready(accepted) => accepted,
+    let ready = match brought {
+        Prepared::Ready(ready) => ready,
         Prepared::Nothing => return Ok(Outcome::Nothing),
         Prepared::Faults(faults, whole) => return Ok(Outcome::Faults(faults, whole)),
-        Prepared::Clashes(clashes) => return Ok(Outcome::Clashes(latest.head, clashes)),
+        Prepared::Clashes(clashes) => return Ok(Outcome::Clashes(head, clashes)),
     };
-    let new = accepted.revision(&intent.who, &intent.reason);
-    let saved = target.replace(state, &intent.id, latest.head.number, new);
-    Ok(Outcome::Saved(saved.await?))
+    let new = ready.file.revision(&intent.who, &intent.reason);
+    let saved = target.replace(state, &intent.id, head.number, new).await?;
+    ready.hand_on(state);
+    Ok(Outcome::Saved(saved))
 }
 
 /// Makes the state of an earlier revision of a boat model, byte by byte, the latest one.
@@ -305,15 +330,21 @@ pub async fn bring_back_in(
     Ok(target.replace(state, &intent.id, intent.seen, new).await?)
 }
 
-fn bring(target: Target, seen: &str, now: &str, make: &Make) -> Result<Prepared, Error> {
-    let base = target.saved(seen)?;
+fn bring(
+    target: Target,
+    lists: &Lists,
+    seen: &Revision,
+    now: &Revision,
+    make: &Make,
+) -> Result<Prepared, Error> {
+    let base = target.saved(lists, seen)?;
     let made = make(&base);
     let mut mine = match target.written(&made) {
         Ok(mine) => mine,
         Err(faults) => return Ok(Prepared::Faults(faults, Box::new(made))),
     };
-    if seen != now {
-        let theirs = target.saved(now)?;
+    if seen.body != now.body {
+        let theirs = target.saved(lists, now)?;
         let merged = match merge(&base, &mine.read_again, &theirs) {
             Ok(merged) => merged,
             Err(clashes) => return Ok(Prepared::Clashes(clashes)),
@@ -328,8 +359,70 @@ fn bring(target: Target, seen: &str, now: &str, make: &Make) -> Result<Prepared,
     } else if difference(&base, &mine.read_again).is_empty() {
         return Ok(Prepared::Nothing);
     }
+    let whole = mine.read_again;
     Ok(match target.accepted(&mine.text) {
-        Ok(accepted) => Prepared::Ready(Box::new(accepted)),
-        Err(faults) => Prepared::Faults(faults, Box::new(mine.read_again)),
+        Ok((file, model)) => Prepared::Ready(Box::new(Ready { file, whole, model })),
+        Err(faults) => Prepared::Faults(faults, Box::new(Whole::clone(&whole))),
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::samples::SAMPLES;
+    use crate::store::Store;
+    use crate::studies::stored_model;
+    use harness_core::edits::Key;
+    use serde_json::json;
+
+    #[tokio::test]
+    async fn what_is_handed_on_is_what_would_be_read() {
+        let folder = std::env::temp_dir().join(format!("harness-saving-{}", std::process::id()));
+        let state = AppState::new(Store::open(&folder).await.unwrap());
+        for (number, (_, text)) in SAMPLES.iter().enumerate() {
+            let id = format!("m{number}");
+            let accepted = intake::read(text).unwrap();
+            let made = state.store.create(&id, accepted.revision("a", "b"));
+            made.await.unwrap();
+            let mut key = None;
+            for (seen, size) in [(1, "8 AWG"), (2, "10 AWG")] {
+                let before = state.lists.of(&state.store.latest(&id).await.unwrap());
+                let wires = before.unwrap().things("wires").to_vec();
+                let chosen = key.get_or_insert_with(|| wires[0].0.clone()).clone();
+                let make = move |whole: &Whole| {
+                    let mut now = whole.clone();
+                    let list = "wires";
+                    let key = Key {
+                        list,
+                        id: chosen.clone(),
+                    };
+                    let mut wire = whole.get(&key).unwrap().clone();
+                    wire["size"] = json!(size);
+                    now.put(&key, wire);
+                    now
+                };
+                let (who, reason) = ("a".to_owned(), "b".to_owned());
+                let intent = Intent {
+                    id: id.clone(),
+                    seen,
+                    who,
+                    reason,
+                };
+                let outcome = save(&state, &intent, make).await.unwrap();
+                let Outcome::Saved(head) = outcome else {
+                    panic!("{outcome:?}");
+                };
+                let latest = state.store.latest(&id).await.unwrap();
+                assert_eq!(latest.head.stamp, head.stamp);
+                assert_eq!(
+                    *state.lists.of(&latest).unwrap(),
+                    saved(&latest.body).unwrap()
+                );
+                let model = state.studies.expected(&head.stamp);
+                assert_eq!(model.unwrap(), stored_model(&latest.body).unwrap());
+            }
+        }
+        state.store.close().await;
+        std::fs::remove_dir_all(&folder).unwrap();
+    }
 }

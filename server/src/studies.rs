@@ -5,7 +5,7 @@
 //! both. Several readers who ask for the same boat at once wait for one computation. A study of
 //! every boat takes over what one of nearly the same model has shown; the outcome is the same.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 use std::fmt;
 use std::sync::{Arc, Mutex, PoisonError};
 
@@ -27,6 +27,8 @@ const FINDINGS_KEPT: usize = 500_000;
 const KEPT_AT_LEAST: usize = 2;
 /// Studies looked at for one of nearly the same model, those used last first.
 const LOOKED_AT: usize = 8;
+/// Models kept that were read to be saved and are not studied yet.
+const EXPECTED: usize = 2;
 /// Most summaries kept: they are small.
 const SUMMARIES_KEPT: usize = 4096;
 
@@ -57,6 +59,7 @@ type Kept = Arc<OnceCell<Result<Arc<Study>, Vec<Fault>>>>;
 struct Shelf {
     studies: BTreeMap<(String, AskedBoat), (u64, Kept)>,
     summaries: BTreeMap<String, Summary>,
+    expected: VecDeque<(String, BoatModel)>,
     clock: u64,
 }
 
@@ -106,13 +109,32 @@ impl Studies {
     pub async fn of(&self, revision: &Revision, asked: AskedBoat) -> Result<Arc<Study>, Error> {
         let kept = self.kept((revision.head.stamp.clone(), asked.clone()));
         let computed = kept.get_or_try_init(|| {
-            let earlier = match asked {
-                AskedBoat::Every => self.of_every_boat(),
-                AskedBoat::Hull(_) | AskedBoat::Options(_) => Vec::new(),
+            let (earlier, read) = match asked {
+                AskedBoat::Every => (self.of_every_boat(), self.expected(&revision.head.stamp)),
+                AskedBoat::Hull(_) | AskedBoat::Options(_) => (Vec::new(), None),
             };
-            compute(revision.body.clone(), asked, earlier)
+            compute(revision.body.clone(), read, asked, earlier)
         });
         computed.await?.clone().map_err(Error::NoBoat)
+    }
+
+    /// Keeps the model of a file just saved for its study, which will be asked for soon.
+    pub fn expect(&self, stamp: String, model: BoatModel) {
+        let mut shelf = self.shelf();
+        shelf.expected.push_back((stamp, model));
+        if shelf.expected.len() > EXPECTED {
+            shelf.expected.pop_front();
+        }
+    }
+
+    /// Takes out the model that was kept for its study.
+    pub(crate) fn expected(&self, stamp: &str) -> Option<BoatModel> {
+        let mut shelf = self.shelf();
+        let at = shelf
+            .expected
+            .iter()
+            .position(|(known, _)| known == stamp)?;
+        shelf.expected.remove(at).map(|(_, model)| model)
     }
 
     /// What the list of boat models shows of a revision.
@@ -187,12 +209,19 @@ impl Studies {
 /// Faults are kept too: an address asked twice is refused twice without computing.
 async fn compute(
     body: String,
+    read: Option<BoatModel>,
     asked: AskedBoat,
     earlier: Vec<Arc<Study>>,
 ) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
-    tokio::task::spawn_blocking(move || study(&body, &asked, &earlier))
-        .await
-        .map_err(|broken| Error::Panicked(broken.to_string()))?
+    tokio::task::spawn_blocking(move || {
+        let model = match read {
+            Some(model) => model,
+            None => stored_model(&body)?,
+        };
+        study(model, &asked, &earlier)
+    })
+    .await
+    .map_err(|broken| Error::Panicked(broken.to_string()))?
 }
 
 /// The model of a stored body.
@@ -207,11 +236,10 @@ pub fn stored_model(body: &str) -> Result<BoatModel, Error> {
 }
 
 fn study(
-    body: &str,
+    model: BoatModel,
     asked: &AskedBoat,
     earlier: &[Arc<Study>],
 ) -> Result<Result<Arc<Study>, Vec<Fault>>, Error> {
-    let model = stored_model(body)?;
     let choice = match choice(&model, asked) {
         Ok(choice) => choice,
         Err(faults) => return Ok(Err(faults)),
@@ -356,6 +384,27 @@ mod tests {
             studies.summary(&one).await.unwrap().buildable.as_deref(),
             Some("3")
         );
+    }
+
+    #[tokio::test]
+    async fn a_model_that_was_just_read_is_studied_without_reading_it_again() {
+        let studies = Studies::default();
+        let model = |name: &str| stored_model(&TWO_OPTIONS.replace("\"A\"", name)).unwrap();
+        for (stamp, name) in [("s", "\"S\""), ("t", "\"T\""), ("u", "\"U\"")] {
+            studies.expect(stamp.to_owned(), model(name));
+        }
+        let mut names = Vec::new();
+        // That of the first had to go; a hull does not take what every boat needs.
+        let hull = AskedBoat::Hull("7".to_owned());
+        for (stamp, asked) in [
+            ("s", AskedBoat::Every),
+            ("t", hull),
+            ("t", AskedBoat::Every),
+        ] {
+            let study = studies.of(&revision(stamp, TWO_OPTIONS), asked).await;
+            names.push(study.unwrap().model.name.clone());
+        }
+        assert_eq!(names, ["A", "A", "T"]);
     }
 
     #[tokio::test]

@@ -235,13 +235,8 @@ fn report(name: &str, boat: &mut Boat, edits: usize, studies: usize) {
     for number in 0..edits {
         took.push(boat.change());
         if number % 50 == 49 {
-            let mut whole: Vec<f64> = took.iter().map(|one| one.whole).collect();
-            println!(
-                "{name}, after {} changes: median {:.2} s, longest {:.2} s",
-                number + 1,
-                share(&mut whole, 50),
-                share(&mut whole, 100)
-            );
+            println!("{name}, after {} changes:", number + 1);
+            both_kinds(name, &took, None);
         }
         if number % edits.div_ceil(studies) == 0 {
             scratch.push(boat.studied_anew());
@@ -253,8 +248,12 @@ fn report(name: &str, boat: &mut Boat, edits: usize, studies: usize) {
         "{name}, {wires} wires | study from scratch, {} times, median {middle:.3} s",
         scratch.len()
     );
-    let kinds = [("sizes and draws", true), ("ratings and colors", false)];
-    for (kind, is_of_currents) in kinds {
+    both_kinds(name, &took, Some(middle));
+}
+
+/// What changes of either kind took, beside a study from scratch.
+fn both_kinds(name: &str, took: &[Took], scratch: Option<f64>) {
+    for (kind, is_of_currents) in [("sizes and draws", true), ("ratings and colors", false)] {
         let here = took
             .iter()
             .filter(|one| one.is_of_currents == is_of_currents);
@@ -267,14 +266,18 @@ fn report(name: &str, boat: &mut Boat, edits: usize, studies: usize) {
         let (median, p99) = (share(&mut whole, 50), share(&mut whole, 99));
         println!(
             "{name}, {} changes of {kind} | until the page: median {median:.3} s, p99 {p99:.3} s, \
-             longest {:.3} s; of it saving, median {:.3} s; told {unfinished} times to wait | \
-             scratch / median {:.2}, scratch / p99 {:.2}",
+             longest {:.3} s; of it saving, median {:.3} s; told {unfinished} times to wait",
             whole.len(),
             share(&mut whole, 100),
             share(&mut saving, 50),
-            middle / median,
-            middle / p99,
         );
+        if let Some(scratch) = scratch {
+            println!(
+                "{name}, {kind} | scratch / median {:.2}, scratch / p99 {:.2}",
+                scratch / median,
+                scratch / p99
+            );
+        }
     }
 }
 

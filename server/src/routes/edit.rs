@@ -34,7 +34,7 @@ pub async fn lists(
     Path(id): Path<String>,
 ) -> Result<Response, Error> {
     let latest = state.store.latest(&id).await?;
-    let whole = saving::saved(&latest.body)?;
+    let whole = state.lists.of(&latest)?;
     answer::page(&EditListsPage::new(&latest.head, &whole))
 }
 
@@ -56,7 +56,7 @@ pub async fn list(
     let list = known(&list)?;
     let latest = state.store.latest(&id).await?;
     answer::worked_out(move || {
-        let whole = saving::saved(&latest.body)?;
+        let whole = state.lists.of(&latest)?;
         Ok(EditListPage::new(
             &latest.head,
             &whole,
@@ -176,7 +176,7 @@ pub async fn thing(
     let Query(named) = query?;
     let edited = Edited::of(&list)?;
     let latest = state.store.latest(&id).await?;
-    let whole = saving::saved(&latest.body)?;
+    let whole = state.lists.of(&latest)?;
     let mut stated = edited.thing(&whole, &named.id)?;
     let own = parts_list::own(&state.store).await?;
     let taken = match (named.part.as_str(), edited.list) {
@@ -271,7 +271,7 @@ pub async fn save(
     let edited = Edited::of(&list)?;
     let sent = Sent::of(fields);
     let base = state.store.revision(&id, sent.seen).await?;
-    let whole = saving::saved(&base.body)?;
+    let whole = state.lists.of(&base)?;
     let mut stated = edited.thing(&whole, &sent.key)?;
     // A form that comes back holds what was not asked too, so that sending it again keeps it.
     let mut shown = texts(edited.form, &stated, sent.units);
@@ -319,11 +319,11 @@ pub async fn save(
         edited.put(whole, &before, &stated)
     };
     if sent.looks
-        && let (head, Prepared::Ready(accepted)) =
+        && let (head, Prepared::Ready(ready)) =
             saving::prepared(&state, &intent, make.clone()).await?
     {
         let mut looked = page(&base.head, &whole, Vec::new());
-        let effect = effect(&state, &id, &head, &accepted.body).await?;
+        let effect = effect(&state, &id, &head, &ready.file.body).await?;
         looked.show(&effect, &parts_list::own(&state.store).await?);
         return answer::page(&looked);
     }
@@ -346,7 +346,7 @@ pub async fn save(
         }
         Outcome::Clashes(latest, clashes) => {
             let now = state.store.latest(&id).await?;
-            let whole = saving::saved(&now.body)?;
+            let whole = state.lists.of(&now)?;
             let mut again = page(&latest, &whole, Vec::new());
             again.clash(&latest, edited.form, &clashes);
             let mut response = answer::page(&again)?;
@@ -465,7 +465,7 @@ pub async fn remove_form(
     let Query(named) = query?;
     let list = known(&list)?;
     let latest = state.store.latest(&id).await?;
-    let whole = saving::saved(&latest.body)?;
+    let whole = state.lists.of(&latest)?;
     let edited = Edited {
         form: list.form,
         list: Some(list),

@@ -23,7 +23,7 @@ use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::saving::{self, Intent, Outcome};
 use crate::shown::Setting;
-use crate::store::{Revision, RevisionHead};
+use crate::store::RevisionHead;
 use crate::studies::AskedBoat;
 use crate::view::Addresses;
 use crate::{answer, intake};
@@ -83,7 +83,7 @@ pub async fn plan(
         if form.text("who").is_empty() {
             form.put("who", who);
         }
-        let is_chosen = form.doing == Doing::Move && chosen(&latest, &mut form)?;
+        let is_chosen = form.doing == Doing::Move && chosen(&*state.lists.of(&latest)?, &mut form);
         // What stands in a form that was sent here is of the revision its author saw.
         if let Some(seen) = seen
             .and_then(|seen| seen.parse().ok())
@@ -99,22 +99,21 @@ pub async fn plan(
 
 /// Fills the form of a point that was chosen just now with what the model states of it; says
 /// whether one was.
-fn chosen(latest: &Revision, form: &mut PlanForm) -> Result<bool, Error> {
+fn chosen(whole: &Whole, form: &mut PlanForm) -> bool {
     let point = form.text("point").to_owned();
     if point.is_empty() || point == form.text("shown") {
-        return Ok(false);
+        return false;
     }
-    let whole = saving::saved(&latest.body)?;
-    let Some(thing) = thing(&whole, POINTS, &point) else {
+    let Some(thing) = thing(whole, POINTS, &point) else {
         let text = format!("There is no point {point} now: choose one of the list.");
         form.faults.push(at("point", text));
-        return Ok(false);
+        return false;
     };
     for entry in fields(POINTS, PLACE) {
         form.put(&entry.name(), entry.text(&thing, form.units));
     }
     form.put("shown", point);
-    Ok(true)
+    true
 }
 
 /// What of a point is asked when it is moved.
@@ -205,9 +204,9 @@ pub async fn save(
     };
     let base = state.store.revision(&id, form.seen).await?;
     let model = read(&base.body)?;
-    let whole = saving::saved(&base.body)?;
+    let whole = state.lists.of(&base)?;
     let wanted = match form.doing {
-        Doing::Move => moved(&base, &whole, &model, &mut form)?,
+        Doing::Move => moved(&whole, &model, &mut form),
         Doing::Add => added(&model, &mut form),
         Doing::Run => drawn(&model, &mut form),
     };
@@ -319,12 +318,7 @@ fn take(form: &mut PlanForm, list: &str, asked: &[&str], thing: &mut Map<String,
     }
 }
 
-fn moved(
-    base: &Revision,
-    whole: &Whole,
-    model: &BoatModel,
-    form: &mut PlanForm,
-) -> Result<Option<Wanted>, Error> {
+fn moved(whole: &Whole, model: &BoatModel, form: &mut PlanForm) -> Option<Wanted> {
     let id = form.text("point").to_owned();
     let Some(was) = thing(whole, POINTS, &id) else {
         let text = match id.is_empty() {
@@ -332,31 +326,31 @@ fn moved(
             false => format!("There is no point {id}: choose one of the list."),
         };
         form.faults.push(at("point", text));
-        return Ok(None);
+        return None;
     };
     if form.text("shown") != id {
         // The coordinates in the form are those of another point.
         form.put("shown", "");
-        chosen(base, form)?;
+        chosen(whole, form);
         let text = format!("Point {id} was chosen just now: its own place is shown, change it.");
         form.faults.push(at("point", text));
-        return Ok(None);
+        return None;
     }
     let mut now = was.clone();
     take(form, POINTS, PLACE, &mut now);
     if !form.faults.is_empty() {
-        return Ok(None);
+        return None;
     }
     if now != was {
         form.faults
             .extend(placing::faults(model, Some(&id), &mut now));
     }
-    Ok(form.faults.is_empty().then(|| Wanted {
+    form.faults.is_empty().then(|| Wanted {
         list: POINTS,
         words: format!("Point {id} moved on the plan"),
         thing: now,
         id,
-    }))
+    })
 }
 
 fn added(model: &BoatModel, form: &mut PlanForm) -> Option<Wanted> {
