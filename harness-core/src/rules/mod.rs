@@ -16,7 +16,9 @@ mod installation;
 pub(crate) mod test_model;
 
 pub use ampacity::Loaded;
-pub(crate) use conductors::{counts_in_sum, hangs_on_current, has_yellow_return, most_together};
+pub(crate) use conductors::{
+    counts_in_sum, hangs_on_current, hangs_on_returns, has_yellow_return, most_together,
+};
 pub use facts::{Facts, Greatest, Judged};
 pub use finding::{Finding, LimitKey, Outcome, Place, Quantity};
 use finding::{settled, within};

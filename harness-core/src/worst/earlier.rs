@@ -17,7 +17,7 @@ use crate::boats::{Condition, Way};
 use crate::model::{BoatModel, Index, Load, Pin, Run, Wire};
 use crate::network::assembly::{Assembly, surely_draws};
 use crate::routing::Routing;
-use crate::rules::{Depends, Finding, Loaded, Place, RULES, has_yellow_return};
+use crate::rules::{Depends, Finding, Loaded, Place, RULES, hangs_on_returns, has_yellow_return};
 use crate::tables::conductors;
 use crate::units::Volts;
 use std::collections::{BTreeMap, BTreeSet};
@@ -53,8 +53,8 @@ pub struct Changes {
     /// Things of which something is stated otherwise by which no current hangs, and no finding but
     /// their own: ratings of devices, how much a load may lose.
     own: BTreeSet<Place>,
-    /// Wires of another color, by which only those of their findings may hang that hang on nothing
-    /// else.
+    /// Wires of another color, and feeds that may be yellow or not for another return's color: of
+    /// their findings only those may hang on it that hang on nothing else.
     colors: BTreeSet<Place>,
 }
 
@@ -66,10 +66,6 @@ impl Changes {
             && old.loads.len() == new.loads.len()
             && old.devices.len() == new.devices.len();
         if !same_lengths || old.name != new.name {
-            return None;
-        }
-        // Whether a feed may be yellow hangs on it.
-        if has_yellow_return(old) != has_yellow_return(new) {
             return None;
         }
         let volts = nominal(new);
@@ -119,6 +115,13 @@ impl Changes {
                 turned.devices.change(at, |old| old.rating = device.rating);
                 changes.own.insert(Place::Device(at));
             }
+        }
+        if has_yellow_return(old) != has_yellow_return(new) {
+            let blowers = new.wires.iter();
+            let blowers = blowers.filter(|(_, wire)| hangs_on_returns(new, wire));
+            changes
+                .colors
+                .extend(blowers.map(|(at, _)| Place::Wire(at)));
         }
         (turned == *new).then_some(changes)
     }

@@ -235,6 +235,19 @@ pub(crate) fn has_yellow_return(model: &BoatModel) -> bool {
     })
 }
 
+/// Whether the color of a wire is right only where no return of the model is yellow.
+pub(crate) fn hangs_on_returns(model: &BoatModel, wire: &Wire) -> bool {
+    let function = wire
+        .circuit
+        .and_then(|circuit| model.circuits[circuit].function);
+    let color = wire.color.as_deref().map(spelled);
+    color.is_some_and(|color| is_yellow_blower(&color, function))
+}
+
+fn is_yellow_blower(color: &str, function: Option<Function>) -> bool {
+    function == Some(Function::BilgeBlower) && color == "yellow"
+}
+
 /// What is wrong with a color, and the colors to choose from.
 struct Wrong {
     because: String,
@@ -325,7 +338,7 @@ fn live_in_green(color: &str) -> Option<Wrong> {
 /// A feed in a color of returns. Yellow is older practice for bilge blowers, and only where no
 /// return of the model is yellow; with a red stripe it is that of the starting switch.
 fn wrong_feed(color: &str, function: Option<Function>, yellow_return: bool) -> Option<Wrong> {
-    let blower = function == Some(Function::BilgeBlower) && color == "yellow" && !yellow_return;
+    let blower = is_yellow_blower(color, function) && !yellow_return;
     let negative = base(color) == "black" || color == "yellow";
     (negative && !blower).then(|| Wrong {
         because: "that is a color of returns".to_owned(),

@@ -5,9 +5,9 @@ use super::sketch::{Sketch, judged};
 use super::{drawn, linked, varied};
 use crate::boats::BoatSet;
 use crate::file_format;
-use crate::model::{Behavior, BoatModel, DropClass, Index, Load, Role};
+use crate::model::{Behavior, BoatModel, DropClass, Index, Load};
 use crate::routing::Routing;
-use crate::rules::Finding;
+use crate::rules::{Finding, Place};
 use crate::study::options_of;
 use crate::tables::conductors;
 use crate::units::{Amperes, Volts, WireSize};
@@ -206,18 +206,6 @@ fn only_some_fields_are_followed() {
     assert!(other.is_none());
     let unsized_wire = changed(&|next| next.wires.change(Index::new(0), |wire| wire.size = None));
     assert!(unsized_wire.is_none());
-    let mut black = model.clone();
-    let mut colored = |color: &str| {
-        black.wires.change(Index::new(0), |wire| {
-            wire.role = Some(Role::Return);
-            wire.color = Some(color.to_owned());
-        });
-        black.clone()
-    };
-    let (black, brown, yellow) = (colored("black"), colored("brown"), colored("yellow"));
-    assert!(Changes::between(&black, &brown).is_some());
-    // Where a return is yellow, no feed may be.
-    assert!(Changes::between(&black, &yellow).is_none());
     let renamed = changed(&|next| next.name.push('!'));
     assert!(renamed.is_none());
 }
@@ -261,6 +249,39 @@ fn taken_over(sketch: &Sketch, wire: &str) -> (usize, usize) {
     let (_, expected) = studied(&next, None);
     assert_eq!(told, expected);
     (after.taken_over, told.len())
+}
+
+#[test]
+fn a_yellow_blower_is_judged_anew_when_the_first_return_turns_yellow() {
+    let mut sketch = bank_with_load(Sketch::new(1), "one", "here", "there");
+    sketch.0["circuits"] = json!([{"id": "C1", "function": "bilge-blower"}]);
+    let wires = sketch.0["wires"].as_array_mut().unwrap();
+    wires[0]["circuit"] = json!("C1");
+    for (at, role, color) in [(0, "feed", "yellow"), (1, "return", "black")] {
+        (wires[at]["role"], wires[at]["color"]) = (json!(role), json!(color));
+    }
+    let black = sketch.model();
+    let mut yellow = black.clone();
+    let back = black.wires.find("one-back").unwrap();
+    yellow
+        .wires
+        .change(back, |wire| wire.color = Some("yellow".to_owned()));
+    for (old, new, fails) in [(&black, &yellow, true), (&yellow, &black, false)] {
+        let (every, findings) = studied(old, None);
+        let earlier = Earlier {
+            every: &every,
+            findings: &findings,
+            changes: Changes::between(old, new).unwrap(),
+        };
+        let (after, told) = studied(new, Some(&earlier));
+        let (_, expected) = studied(new, None);
+        assert_eq!(told, expected);
+        assert!(after.taken_over > 0);
+        let feed = Place::Wire(new.wires.find("one-feed").unwrap());
+        let mut of_feed = told.iter().filter(|found| found.place == feed);
+        let color = of_feed.find(|found| found.rule == "wrong_color_for_function");
+        assert_eq!(color.unwrap().fails(), fails);
+    }
 }
 
 #[test]
