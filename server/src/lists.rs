@@ -8,10 +8,30 @@ use std::fmt;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use harness_core::edits::Whole;
+use harness_core::file_format;
 
-use crate::error::Error;
-use crate::saving;
+use crate::error::{Error, Fault};
 use crate::store::Revision;
+
+/// A model file as lists.
+///
+/// # Errors
+/// Every fault, with pointers under `place`.
+pub fn whole(body: &str, place: &str) -> Result<Whole, Vec<Fault>> {
+    let record = file_format::read_record(body).map_err(|found| {
+        let faults = found.into_iter().map(Fault::from);
+        faults.map(|fault| fault.under(place)).collect::<Vec<_>>()
+    })?;
+    Ok(Whole::of(&record))
+}
+
+/// A saved state as lists.
+///
+/// # Errors
+/// [`Error::Faults`] when what is stored cannot be read.
+pub fn saved(body: &str) -> Result<Whole, Error> {
+    whole(body, "").map_err(Error::Faults)
+}
 
 /// Most states kept: those used last.
 const KEPT: usize = 4;
@@ -43,7 +63,7 @@ impl Lists {
         };
         let whole = match known {
             Some(whole) => whole,
-            None => Arc::new(saving::saved(&stored.body)?),
+            None => Arc::new(saved(&stored.body)?),
         };
         self.keep(stamp, whole.clone());
         Ok(whole)
@@ -90,7 +110,7 @@ mod tests {
     fn a_state_is_read_once_and_only_those_used_last_are_kept() {
         let lists = Lists::default();
         let one = lists.of(&stored("one")).unwrap();
-        assert_eq!(*one, saving::saved(&stored("one").body).unwrap());
+        assert_eq!(*one, saved(&stored("one").body).unwrap());
         for name in ["two", "three", "four"] {
             assert!(*lists.of(&stored(name)).unwrap() != *one);
         }

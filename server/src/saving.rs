@@ -212,26 +212,6 @@ pub enum Prepared {
     Clashes(Vec<Clash>),
 }
 
-/// A model file as lists.
-///
-/// # Errors
-/// Every fault, with pointers under `place`.
-pub fn whole(body: &str, place: &str) -> Result<Whole, Vec<Fault>> {
-    let record = file_format::read_record(body).map_err(|found| {
-        let faults = found.into_iter().map(Fault::from);
-        faults.map(|fault| fault.under(place)).collect::<Vec<_>>()
-    })?;
-    Ok(Whole::of(&record))
-}
-
-/// A saved state as lists.
-///
-/// # Errors
-/// [`Error::Faults`] when what is stored cannot be read.
-pub fn saved(body: &str) -> Result<Whole, Error> {
-    whole(body, "").map_err(Error::Faults)
-}
-
 /// What would be saved, brought together with what was saved meanwhile; nothing is stored.
 ///
 /// # Errors
@@ -369,6 +349,7 @@ fn bring(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::lists;
     use crate::samples::SAMPLES;
     use crate::store::Store;
     use crate::studies::stored_model;
@@ -416,7 +397,7 @@ mod tests {
                 assert_eq!(latest.head.stamp, head.stamp);
                 assert_eq!(
                     *state.lists.of(&latest).unwrap(),
-                    saved(&latest.body).unwrap()
+                    lists::saved(&latest.body).unwrap()
                 );
                 let model = state.studies.expected(&head.stamp);
                 assert_eq!(model.unwrap(), stored_model(&latest.body).unwrap());

@@ -1,5 +1,6 @@
 //! Circuits, cables and wires.
 
+use super::BoatModel;
 use super::boat::{Harness, Point, Run, identified};
 use super::electrical::Device;
 use super::joining::{EndTreatment, TerminalPart};
@@ -100,6 +101,13 @@ pub struct Wire {
     pub to_end: WireEnd,
     /// When it is fitted.
     pub fitted_when: Condition,
+}
+
+impl Wire {
+    /// What its circuit does, where both are stated.
+    pub fn function(&self, model: &BoatModel) -> Option<Function> {
+        model.circuits[self.circuit?].function
+    }
 }
 
 identified!(Circuit, Cable, Wire);

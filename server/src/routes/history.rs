@@ -14,7 +14,7 @@ use crate::person::{Person, remember};
 use crate::router::AppState;
 use crate::saving::{self, Intent, Outcome};
 use crate::studies::AskedBoat;
-use crate::{answer, intake, parts_list};
+use crate::{answer, intake, lists, parts_list};
 
 /// `GET /models/{id}/revisions`
 pub async fn revisions(
@@ -74,8 +74,8 @@ async fn shown(
             return Ok(Vec::new());
         };
         Ok(difference(
-            &saving::saved(&before)?,
-            &saving::saved(&this.body)?,
+            &lists::saved(&before)?,
+            &lists::saved(&this.body)?,
         ))
     });
     let changes = changes.await;
@@ -147,7 +147,7 @@ pub async fn take_back(
         return Err(Error::Faults(vec![Fault::new("", detail)]));
     }
     let before = state.store.revision(&id, number - 1).await?.body;
-    let before = saving::saved(&before)?;
+    let before = lists::saved(&before)?;
     // Seen from this revision, its author wants what was before it; all that came later is
     // somebody else's.
     let intent = Intent {

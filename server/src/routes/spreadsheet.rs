@@ -10,6 +10,7 @@ use super::upload::Upload;
 use crate::answer;
 use crate::error::{self, Error};
 use crate::intake;
+use crate::lists;
 use crate::pages::{DryRunPage, SpreadsheetPage, first_page};
 use crate::person::{Person, remember};
 use crate::router::AppState;
@@ -129,7 +130,7 @@ pub async fn accept(
 ) -> Result<Response, Error> {
     let sent = Upload::read(form?).await?;
     let mut faults = Vec::new();
-    let made = saving::whole(sent.text("model"), "/model");
+    let made = lists::whole(sent.text("model"), "/model");
     let made = made.map_err(|found| faults.extend(found)).ok();
     let signed = intake::signed(sent.text("who"), sent.text("reason"), &mut faults);
     let (Some(made), Some((who, reason))) = (made, signed) else {

@@ -97,9 +97,7 @@ pub(in crate::rules) fn size(
 
 /// Whether a wire belongs to engine starting, which several limits exempt.
 pub(in crate::rules) fn is_starting(facts: &Facts<'_>, wire: Index<Wire>) -> bool {
-    facts.model.wires[wire]
-        .circuit
-        .is_some_and(|circuit| facts.model.circuits[circuit].function == Some(Function::Starting))
+    facts.model.wires[wire].function(facts.model) == Some(Function::Starting)
 }
 
 impl<'f, 'm> Allowances<'f, 'm> {

@@ -215,9 +215,7 @@ fn judge(facts: &Facts<'_>) -> Vec<Finding> {
 
 /// Whether what is permitted for a wire hangs on its current.
 pub(crate) fn hangs_on_current(model: &BoatModel, wire: &Wire) -> bool {
-    let function = wire
-        .circuit
-        .and_then(|circuit| model.circuits[circuit].function);
+    let function = wire.function(model);
     wire.role == Some(Role::Signal) || function == Some(Function::Electronics)
 }
 

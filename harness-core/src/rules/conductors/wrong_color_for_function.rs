@@ -237,9 +237,7 @@ pub(crate) fn has_yellow_return(model: &BoatModel) -> bool {
 
 /// Whether the color of a wire is right only where no return of the model is yellow.
 pub(crate) fn hangs_on_returns(model: &BoatModel, wire: &Wire) -> bool {
-    let function = wire
-        .circuit
-        .and_then(|circuit| model.circuits[circuit].function);
+    let function = wire.function(model);
     let color = wire.color.as_deref().map(spelled);
     color.is_some_and(|color| is_yellow_blower(&color, function))
 }
@@ -267,9 +265,7 @@ fn finding(facts: &Facts<'_>, wire: Index<Wire>, stated: &Wire, yellow_return: b
         return Finding::not_evaluated(code, place, why);
     };
     let color = spelled(color);
-    let function = stated
-        .circuit
-        .and_then(|circuit| facts.model.circuits[circuit].function);
+    let function = stated.function(facts.model);
     let by_function = facts.applies(RuleSet::UsVoluntary);
     let wrong = match role {
         Role::Return => wrong_return(&color),

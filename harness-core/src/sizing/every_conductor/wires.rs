@@ -62,9 +62,7 @@ pub(super) fn which(
         if matches!(stated.role, Some(Role::Bonding | Role::Signal)) {
             continue;
         }
-        let function = stated
-            .circuit
-            .and_then(|circuit| model.circuits[circuit].function);
+        let function = stated.function(model);
         let gives = |pin: Pin| match pin {
             Pin::Source(source, _) => {
                 !matches!(model.sources[source].kind, None | Some(SourceKind::Battery))
